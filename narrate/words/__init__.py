@@ -1,0 +1,1 @@
+"""The lexicon: checked, compiled words of the trade."""

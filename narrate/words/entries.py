@@ -1,0 +1,182 @@
+"""The shape of the lexicon's files, key by key; a key that is not here is a mistake."""
+
+import re
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, Field
+
+from narrate.records.base import Written
+
+
+def _plain(text: str) -> str:
+    if text != " ".join(text.lower().split()) or not text:
+        message = "must be lower case, with single blanks and none at the ends"
+        raise ValueError(message)
+    return text
+
+
+def _identifier(text: str) -> str:
+    if not re.fullmatch(r"[a-z][a-z0-9_]*", text):
+        message = "must be snake_case"
+        raise ValueError(message)
+    return text
+
+
+Phrase = Annotated[str, AfterValidator(_plain)]
+Id = Annotated[str, AfterValidator(_identifier)]
+Axis = Literal["front|rear", "left|right", "upper|lower", "inner|outer"]
+Place = Literal["front", "rear", "left", "right", "upper", "lower", "inner", "outer"]
+ConditionClass = Literal[
+    "wear", "leak", "noise", "play", "damage", "corrosion", "dirt", "level", "stuck", "loose", "missing",
+    "heat", "electrical", "performance", "age", "fit", "optical", "pressure",
+]  # fmt: skip
+Safety = Literal[
+    "brakes", "steering", "suspension", "tires", "restraints", "fuel", "high_voltage", "lifting", "visibility"
+]
+Schema = Literal["narrate.lexicon/1"]
+
+
+class Measure(Written):
+    """A number spoken about a part: the unit meant when none is said, and what is possible at all."""
+
+    quantity: Phrase
+    unit: str
+    low: Decimal | None = None
+    high: Decimal | None = None
+
+
+class ComponentEntry(Written):
+    """One component and all its names."""
+
+    name: Phrase
+    gb: Phrase | None = None
+    aliases: tuple[Phrase, ...] = ()
+    needs_context: tuple[Phrase, ...] = ()
+    short: tuple[Phrase, ...] = ()
+    """Bare words that mean it once it, or its system, is being talked about ("hose"); they may have many owners."""
+    heard: tuple[Phrase, ...] = ()
+    kind: Id
+    parent: Id | None = None
+    places: tuple[Axis, ...] = ()
+    at: tuple[Place, ...] = ()
+    irregular_plural: Phrase | None = None
+    measures: tuple[Measure, ...] = ()
+    safety: Safety | None = None
+
+
+class SystemFile(Written):
+    """systems/*.toml"""
+
+    schema_: Schema = Field(alias="schema")
+    system: Id
+    title: str
+    component: dict[Id, ComponentEntry]
+
+
+class KindEntry(Written):
+    """What may be wrong with a kind of component."""
+
+    classes: tuple[ConditionClass, ...]
+    mass: bool = False
+    """A substance: no plural, no count."""
+
+
+class KindsFile(Written):
+    """kinds.toml"""
+
+    schema_: Schema = Field(alias="schema")
+    kind: dict[Id, KindEntry]
+
+
+class ConditionEntry(Written):
+    """Something that can be wrong."""
+
+    name: Phrase
+    class_: ConditionClass = Field(alias="class")
+    aliases: tuple[Phrase, ...] = ()
+    needs_context: tuple[Phrase, ...] = ()
+    polarity: Literal["bad", "neutral"] = "bad"
+
+
+class ConditionsFile(Written):
+    """conditions.toml"""
+
+    schema_: Schema = Field(alias="schema")
+    condition: dict[Id, ConditionEntry]
+
+
+class ActionEntry(Written):
+    """Something that can be recommended."""
+
+    name: Phrase
+    aliases: tuple[Phrase, ...] = ()
+    needs_context: tuple[Phrase, ...] = ()
+
+
+class ActionsFile(Written):
+    """actions.toml"""
+
+    schema_: Schema = Field(alias="schema")
+    action: dict[Id, ActionEntry]
+
+
+class LocationEntry(Written):
+    """Words for a place, or for a way of naming places."""
+
+    places: tuple[str, ...] = ()
+    """Canonical place named, e.g. "front left"."""
+    means: Literal["place", "driver", "passenger", "nearside", "offside", "all", "both", "other"] = "place"
+    words: tuple[Phrase, ...]
+
+
+class LocationsFile(Written):
+    """locations.toml"""
+
+    schema_: Schema = Field(alias="schema")
+    location: dict[Id, LocationEntry]
+
+
+class CueEntry(Written):
+    """Words that change what the words around them mean."""
+
+    meaning: str
+    """What the group does, for people."""
+    reach: int = 0
+    """How many tokens it reaches, 0 for as far as the clause goes."""
+    direction: Literal["forward", "backward", "both", "none"] = "forward"
+    words: tuple[Phrase, ...]
+
+
+class CuesFile(Written):
+    """cues.toml"""
+
+    schema_: Schema = Field(alias="schema")
+    cue: dict[Id, CueEntry]
+
+
+class UnitEntry(Written):
+    """A unit of measurement and how it is said."""
+
+    symbol: str
+    quantity: Phrase
+    scale: Decimal = Decimal(1)
+    """What one spoken unit is in `symbol`: a thou is 0.001 in."""
+    words: tuple[Phrase, ...]
+
+
+class UnitsFile(Written):
+    """units.toml"""
+
+    schema_: Schema = Field(alias="schema")
+    unit: dict[Id, UnitEntry]
+    spelling: dict[Phrase, Phrase]
+    """Another spelling of a word -> the one used in the lexicon."""
+
+
+class HintsFile(Written):
+    """hints.toml"""
+
+    schema_: Schema = Field(alias="schema")
+    terms: tuple[str, ...]
+    """As the recogniser should write them, capitals included."""

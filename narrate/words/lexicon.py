@@ -1,0 +1,98 @@
+"""The compiled lexicon: what find/ looks words up in."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from narrate.words.entries import (
+    ActionEntry,
+    ComponentEntry,
+    ConditionEntry,
+    CueEntry,
+    KindEntry,
+    LocationEntry,
+    UnitEntry,
+)
+from narrate.words.phrases import phrase_words, plural
+
+Family = Literal["component", "condition", "action", "location", "cue", "unit"]
+How = Literal["name", "alias", "plural", "heard", "short"]
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """One way to say one thing."""
+
+    family: Family
+    id: str
+    words: tuple[str, ...]
+    how: How
+    needs_context: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Lexicon:
+    """All words, checked; look-ups by id, and every phrase for matching."""
+
+    digest: str
+    components: Mapping[str, ComponentEntry]
+    system_of: Mapping[str, str]
+    kinds: Mapping[str, KindEntry]
+    conditions: Mapping[str, ConditionEntry]
+    actions: Mapping[str, ActionEntry]
+    locations: Mapping[str, LocationEntry]
+    cues: Mapping[str, CueEntry]
+    units: Mapping[str, UnitEntry]
+    spelling: Mapping[str, str]
+    hints: tuple[str, ...]
+    everyday: frozenset[str]
+
+    def name(self, component: str, market: str) -> str:
+        """The preferred name where tires are tyres (gb, eu), or in the United States."""
+        entry = self.components[component]
+        return entry.gb if market != "us" and entry.gb else entry.name
+
+    def legal(self, component: str, condition: str) -> bool:
+        """Whether this kind of component can have this class of condition at all."""
+        kind = self.kinds[self.components[component].kind]
+        return self.conditions[condition].class_ in kind.classes
+
+    def phrases(self) -> Iterator[Phrase]:
+        """Every phrase of every family, plurals included, spelling unified."""
+        for component, entry in self.components.items():
+            yield from self._component_phrases(component, entry)
+        for condition, fault in self.conditions.items():
+            for said in (fault.name, *fault.aliases):
+                yield self._phrase("condition", condition, said, "alias", said in fault.needs_context)
+        for action, work in self.actions.items():
+            for said in (work.name, *work.aliases):
+                yield self._phrase("action", action, said, "alias", said in work.needs_context)
+        for location, place in self.locations.items():
+            for said in place.words:
+                yield self._phrase("location", location, said, "alias")
+        for cue, words in self.cues.items():
+            for said in words.words:
+                yield self._phrase("cue", cue, said, "alias")
+        for unit, measure in self.units.items():
+            for said in measure.words:
+                yield self._phrase("unit", unit, said, "alias")
+
+    def _component_phrases(self, component: str, entry: ComponentEntry) -> Iterator[Phrase]:
+        countable = not self.kinds[entry.kind].mass
+        for said in dict.fromkeys((entry.name, *((entry.gb,) if entry.gb else ()), *entry.aliases)):
+            how: How = "name" if said in (entry.name, entry.gb) else "alias"
+            context = said in entry.needs_context
+            yield self._phrase("component", component, said, how, context)
+            if countable:
+                yield self._phrase("component", component, plural(said), "plural", context)
+        if entry.irregular_plural:
+            yield self._phrase("component", component, entry.irregular_plural, "plural")
+        for said in entry.short:
+            yield self._phrase("component", component, said, "short", True)
+            if countable:
+                yield self._phrase("component", component, plural(said), "short", True)
+        for said in entry.heard:
+            yield self._phrase("component", component, said, "heard")
+
+    def _phrase(self, family: Family, id_: str, said: str, how: How, needs_context: bool = False) -> Phrase:
+        return Phrase(family, id_, phrase_words(said, self.spelling), how, needs_context)

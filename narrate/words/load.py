@@ -1,0 +1,190 @@
+"""Read lexicon/ from disk: checked key by key, all mistakes told at once, cached by content."""
+
+import hashlib
+import json
+import re
+import tempfile
+import tomllib
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from narrate.errors import LexiconError
+from narrate.settings import cache_folder, project_folder
+from narrate.words.entries import (
+    ActionsFile,
+    ComponentEntry,
+    ConditionsFile,
+    CuesFile,
+    HintsFile,
+    KindsFile,
+    LocationsFile,
+    SystemFile,
+    UnitsFile,
+)
+from narrate.words.lexicon import Lexicon
+
+SINGLE: dict[str, type[BaseModel]] = {
+    "kinds.toml": KindsFile,
+    "conditions.toml": ConditionsFile,
+    "actions.toml": ActionsFile,
+    "locations.toml": LocationsFile,
+    "cues.toml": CuesFile,
+    "units.toml": UnitsFile,
+    "hints.toml": HintsFile,
+}
+FileType = TypeVar("FileType", bound=BaseModel)
+
+
+def load_lexicon(folder: Path | None = None) -> Lexicon:
+    """The lexicon of a folder, or narrate's own.
+
+    Raises LexiconError naming every mistake with file, key path and line.
+    Files that passed the check once are kept in the cache under the digest of their bytes.
+    """
+    folder = folder or project_folder("lexicon")
+    sources = {path.relative_to(folder).as_posix(): path.read_bytes() for path in _files(folder)}
+    everyday = (folder / "everyday.txt").read_bytes()
+    digest = _digest({**sources, "everyday.txt": everyday})
+    kept = cache_folder() / "lexicon" / f"{digest}.json"
+    try:
+        checked = json.loads(kept.read_bytes())
+    except (OSError, ValueError):
+        checked = _check(sources)
+        _keep(kept, checked)
+    return _compile(checked, digest, everyday.decode("utf-8").splitlines())
+
+
+def _files(folder: Path) -> list[Path]:
+    return sorted([*(folder / "systems").glob("*.toml"), *(p for p in map(folder.joinpath, SINGLE) if p.exists())])
+
+
+def _digest(sources: dict[str, bytes]) -> str:
+    whole = hashlib.sha256()
+    # The shape of the entries is part of what was checked.
+    whole.update((Path(__file__).parent / "entries.py").read_bytes())
+    for name, content in sorted(sources.items()):
+        whole.update(f"{name}\0{len(content)}\0".encode())
+        whole.update(content)
+    return whole.hexdigest()
+
+
+def _check(sources: dict[str, bytes]) -> dict[str, Any]:
+    problems: list[str] = []
+    checked: dict[str, Any] = {}
+    for missing in (name for name in SINGLE if name not in sources):
+        problems.append(f"{missing}: the file is missing")
+    for name, content in sources.items():
+        shape = SINGLE.get(name, SystemFile)
+        try:
+            text = content.decode("utf-8")
+            entries = shape.model_validate(tomllib.loads(text))
+        except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+            problems.append(f"{name}: not valid TOML: {error}")
+        except ValidationError as errors:
+            problems.extend(_tell(name, text, errors))
+        else:
+            checked[name] = entries.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+    if not problems:
+        problems.extend(_references(checked))
+    if problems:
+        raise LexiconError(tuple(problems))
+    return checked
+
+
+def _tell(name: str, text: str, errors: ValidationError) -> list[str]:
+    told = []
+    for error in errors.errors():
+        path = ".".join(str(part) for part in error["loc"])
+        line = _line(text, [str(part) for part in error["loc"]])
+        where = f"{name}:{line}: {path}" if line else f"{name}: {path}"
+        told.append(f"{where}: {error['msg'].removeprefix('Value error, ')}")
+    return told
+
+
+def _line(text: str, path: list[str]) -> int | None:
+    """The line a key stands on, where plain `[table.key]` and `key = …` lines show it."""
+    header = re.compile(r"^\[" + re.escape(".".join(path[:2])) + r"\]") if len(path) > 1 else None
+    lines = text.splitlines()
+    start = next((i for i, line in enumerate(lines) if header and header.match(line)), None)
+    if len(path) > 2 and start is not None:
+        for i in range(start + 1, len(lines)):
+            if lines[i].startswith("["):
+                break
+            if re.match(rf"{re.escape(path[2])}\s*=", lines[i]):
+                return i + 1
+    if start is not None:
+        return start + 1
+    return next((i + 1 for i, line in enumerate(lines) if re.match(rf"{re.escape(path[0])}\s*=", line)), None)
+
+
+def _references(checked: dict[str, Any]) -> list[str]:
+    """Ids that are named and do not exist, names listed as needing context that are no names, ids owned twice."""
+    problems = []
+    owner: dict[str, str] = {}
+    kinds = checked["kinds.toml"]["kind"]
+    systems = {name: file for name, file in checked.items() if name not in SINGLE}
+    for name, file in systems.items():
+        for component in file["component"]:
+            if component in owner:
+                problems.append(f"{name}: component.{component}: also defined in {owner[component]}")
+            owner[component] = name
+    for name, file in systems.items():
+        for component, entry in file["component"].items():
+            where = f"{name}: component.{component}"
+            if entry["kind"] not in kinds:
+                problems.append(f"{where}.kind: no kind is called '{entry['kind']}'")
+            if entry.get("parent", component) not in owner:
+                problems.append(f"{where}.parent: no component is called '{entry['parent']}'")
+            names = {entry["name"], entry.get("gb"), *entry.get("aliases", ())}
+            for said in entry.get("needs_context", ()):
+                if said not in names:
+                    problems.append(f"{where}.needs_context: '{said}' is not one of its names")
+    for name, table in (("conditions.toml", "condition"), ("actions.toml", "action")):
+        for key, entry in checked[name][table].items():
+            for said in entry.get("needs_context", ()):
+                if said not in {entry["name"], *entry.get("aliases", ())}:
+                    problems.append(f"{name}: {table}.{key}.needs_context: '{said}' is not one of its names")
+    return problems
+
+
+def _keep(path: Path, checked: dict[str, Any]) -> None:
+    """Write the cache so that a reader sees the whole file or none; a cache that cannot be written is no error."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.NamedTemporaryFile("w", dir=path.parent, delete=False, encoding="utf-8") as part:
+            json.dump(checked, part)
+        Path(part.name).replace(path)
+    except OSError:
+        return
+
+
+def _compile(checked: dict[str, Any], digest: str, everyday: list[str]) -> Lexicon:
+    components: dict[str, ComponentEntry] = {}
+    system_of: dict[str, str] = {}
+    for name, content in checked.items():
+        if name in SINGLE:
+            continue
+        file = SystemFile.model_validate(content)
+        components.update(file.component)
+        system_of.update(dict.fromkeys(file.component, file.system))
+    units = _typed(checked, "units.toml", UnitsFile)
+    return Lexicon(
+        digest=f"sha256:{digest}",
+        components=components,
+        system_of=system_of,
+        kinds=_typed(checked, "kinds.toml", KindsFile).kind,
+        conditions=_typed(checked, "conditions.toml", ConditionsFile).condition,
+        actions=_typed(checked, "actions.toml", ActionsFile).action,
+        locations=_typed(checked, "locations.toml", LocationsFile).location,
+        cues=_typed(checked, "cues.toml", CuesFile).cue,
+        units=units.unit,
+        spelling=units.spelling,
+        hints=_typed(checked, "hints.toml", HintsFile).terms,
+        everyday=frozenset(line for line in everyday if line and not line.startswith("#")),
+    )
+
+
+def _typed(checked: dict[str, Any], name: str, shape: type[FileType]) -> FileType:
+    return shape.model_validate(checked[name])
