@@ -1,0 +1,49 @@
+"""Evidence: from token numbers to stretches of the words as heard."""
+
+from collections.abc import Iterable
+
+from narrate.find.draft import Draft
+from narrate.records.walkaround import Evidence
+
+NEAR = 4
+"""Stretches with at most this many words between them are one piece of evidence."""
+
+
+def evidence_of(draft: Draft, tokens: Iterable[int], recording: str) -> tuple[Evidence, ...]:
+    """The stretches of words that cover some tokens, verbatim, with the times of their first and last word."""
+    words = sorted(
+        {
+            word
+            for number in tokens
+            for word in range(draft.tokens[number].first_word, draft.tokens[number].last_word + 1)
+        }
+    )
+    stretches: list[list[int]] = []
+    for word in words:
+        if stretches and word - stretches[-1][1] <= NEAR + 1:
+            stretches[-1][1] = word
+        else:
+            stretches.append([word, word])
+    return tuple(stretch_evidence(draft, first, last, recording) for first, last in stretches)
+
+
+def stretch_evidence(draft: Draft, first: int, last: int, recording: str) -> Evidence:
+    """One piece of evidence: the words from `first` to `last`."""
+    return Evidence(
+        recording=recording,
+        first_word=first,
+        last_word=last,
+        start_s=draft.words[first].start_s,
+        end_s=draft.words[last].end_s,
+        said=said(draft, first, last),
+    )
+
+
+def said(draft: Draft, first: int, last: int) -> str:
+    """Words as heard, joined by blanks."""
+    return " ".join(word.text for word in draft.words[first : last + 1])
+
+
+def said_tokens(draft: Draft, first: int, last: int) -> str:
+    """The words as heard under a stretch of tokens."""
+    return said(draft, draft.tokens[first].first_word, draft.tokens[last].last_word)

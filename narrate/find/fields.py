@@ -1,0 +1,91 @@
+"""The fields of a finding that decide whether two are one: conditions, locations, recommendation."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from narrate.find.draft import Amount, Draft, Group, Mention
+from narrate.find.evidence import said_tokens
+from narrate.find.places import compose, resolve
+from narrate.find.scene import Dependent, Scene, dependent_family
+from narrate.records.walkaround import Condition, Recommendation
+
+WEAK = frozenset({"diagnose", "inspect", "monitor", "clean", "tighten", "adjust"})
+"""Actions that give way to a stronger one said of the same part."""
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A group with its items looked up."""
+
+    group: Group
+    heads: tuple[Mention, ...]
+    items: tuple[tuple[str, Dependent, float], ...]
+
+    @property
+    def part(self) -> Mention:
+        """The first part named."""
+        return next(head for head in self.heads if head.family == "component")
+
+    def of(self, *families: str) -> list[tuple[Dependent, float]]:
+        return [(item, chance) for family, item, chance in self.items if family in families]
+
+
+def look_up(draft: Draft, groups: Iterable[Group]) -> list[Said]:
+    """Groups with their items."""
+    by_id: dict[str, Mention | Amount] = {mention.id: mention for mention in draft.mentions}
+    by_id.update({amount.id: amount for amount in draft.amounts})
+    chance = {(link.head, link.dependent): link.probability for link in draft.links}
+    found = []
+    for group in groups:
+        heads = tuple(item for i in group.heads if isinstance(item := by_id[i], Mention))
+        items = tuple(
+            (dependent_family(by_id[i]) or "", by_id[i], max(chance.get((h, i), 0.0) for h in group.heads))
+            for i in group.dependents
+        )
+        found.append(Said(group, heads, items))
+    return found
+
+
+def conditions_of(scene: Scene, said: Said) -> tuple[Condition, ...]:
+    lexicon = scene.vocabulary.lexicon
+    found: dict[str, Condition] = {}
+    for item, _ in said.of("condition"):
+        if not isinstance(item, Mention):
+            continue
+        scopes = scene.scopes[item.first]
+        if scopes & {"denied", "supposed", "other vehicle"} or not lexicon.legal(said.part.key, item.key):
+            continue
+        certainty = "suspected" if "doubted" in scopes else "starting" if "beginning" in scopes else "stated"
+        words = said_tokens(scene.draft, item.first, item.last)
+        name = lexicon.conditions[item.key].name
+        # A condition stated plainly once is stated, however it was hedged before.
+        if item.key not in found or found[item.key].certainty != "stated":
+            found[item.key] = Condition(id=item.key, name=name, certainty=certainty, said=words)
+    return tuple(found.values())
+
+
+def locations_of(scene: Scene, said: Said, drive_side: str) -> tuple[str, ...]:
+    lexicon = scene.vocabulary.lexicon
+    entry = lexicon.components[said.part.key]
+    places = [resolve(lexicon, item.key, drive_side) for item, _ in said.of("location") if isinstance(item, Mention)]
+    return compose([place for place in places if place != {"other"}], entry.places)
+
+
+def recommendation_of(scene: Scene, said: Said, status: str) -> Recommendation:
+    actions: list[str] = []
+    for item, _ in said.of("action"):
+        if isinstance(item, Mention) and "supposed" not in scene.scopes[item.first]:
+            actions.append(item.key)
+    if said.of("offer") and "replace" not in actions:
+        actions.append("replace")
+    if status in ("ok", "unchecked"):
+        return Recommendation()
+    actions = list(dict.fromkeys(actions))
+    chosen = next((a for a in actions if a not in WEAK), actions[0] if actions else None)
+    done = bool(said.of("done")) and chosen is not None
+    return Recommendation(
+        action=chosen,
+        otherwise=tuple(a for a in actions if a != chosen),
+        timing="done" if done else None,
+        optional=bool(said.of("optional")),
+    )

@@ -1,0 +1,202 @@
+"""Stage 10: groups become findings, field by field."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from narrate.find.draft import Amount, Draft, Group, Mention
+from narrate.find.evidence import evidence_of, said_tokens
+from narrate.find.fields import Said, conditions_of, locations_of, look_up, recommendation_of
+from narrate.find.merging import merge
+from narrate.find.places import covers, resolve
+from narrate.find.scene import Scene
+from narrate.find.splitting import split_places
+from narrate.find.vocabulary import Vocabulary
+from narrate.records.walkaround import (
+    Component,
+    Confidence,
+    Doubt,
+    Finding,
+    Measurement,
+    QuotedPrice,
+    Status,
+)
+
+CENTS = Decimal("0.01")
+UNSURE = 0.6
+"""Below it the status of a finding is shown as a guess."""
+CURRENCY = {"us": "USD", "gb": "GBP", "eu": "EUR"}
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """What the shop and the order say about reading the words."""
+
+    market: str
+    drive_side: str
+    recording: str
+
+
+def make_findings(
+    draft: Draft, vocabulary: Vocabulary, context: Context
+) -> tuple[tuple[Group, ...], tuple[Finding, ...]]:
+    """One finding for each group that is a statement about the vehicle, in the order first said."""
+    scene = Scene(draft, vocabulary)
+    listed = [part for said in look_up(draft, draft.groups) for part in split_places(scene, said, context.drive_side)]
+    groups = merge(scene, listed, context.drive_side)
+    return tuple(said.group for said in groups), tuple(
+        _finding(scene, said, context, f"f{number}") for number, said in enumerate(groups, 1)
+    )
+
+
+def _finding(scene: Scene, said: Said, context: Context, id_: str) -> Finding:
+    draft, lexicon = scene.draft, scene.vocabulary.lexicon
+    part = said.part
+    status: Status = said.group.status  # type: ignore[assignment]
+    conditions = conditions_of(scene, said) if status in ("fault", "work", "unclear") else ()
+    locations = locations_of(scene, said, context.drive_side)
+    recommendation = recommendation_of(scene, said, status)
+    tokens = {n for head in said.heads for n in range(head.first, head.last + 1)}
+    tokens |= {n for _, item, _ in said.items for n in range(item.first, item.last + 1)}
+    confidence = _confidence(scene, said, part)
+    return Finding(
+        id=id_,
+        component=Component(
+            id=part.key,
+            name=lexicon.name(part.key, context.market),
+            system=lexicon.system_of[part.key],
+            heard=said_tokens(draft, part.first, part.last),
+        ),
+        locations=locations,
+        status=status,
+        conditions=conditions,
+        recommendation=recommendation,
+        measurements=_measurements(scene, said, part, locations, context),
+        codes=tuple(dict.fromkeys(item.text for item, _ in said.of("code") if isinstance(item, Amount))),
+        tests=tuple(said_tokens(draft, item.first, item.last) for item, _ in said.of("test")),
+        part_options=_part_options(said),
+        quoted_prices=_prices(scene, said, context),
+        evidence=evidence_of(draft, tokens, context.recording),
+        confidence=confidence,
+        doubts=_doubts(scene, said, part, context),
+    )
+
+
+def _measurements(
+    scene: Scene, said: Said, part: Mention, locations: tuple[str, ...], context: Context
+) -> tuple[Measurement, ...]:
+    measures = scene.vocabulary.lexicon.components[part.key].measures
+    places = [item for item, _ in said.of("location") if isinstance(item, Mention)]
+    found = []
+    for item, _ in said.of("amount", "bare"):
+        if not isinstance(item, Amount):
+            continue
+        options = [
+            m
+            for m in measures
+            if (item.unit in (None, m.unit))
+            and (m.low is None or m.low <= item.value)
+            and (m.high is None or item.value <= m.high)
+        ]
+        if context.market != "us":
+            # Where tires are tyres, tread without a unit is in millimetres.
+            options.sort(key=lambda m: m.unit in ("1/32in", "degF", "psi"))
+        unit = item.unit or (options[0].unit if options else None)
+        if unit is None:
+            continue
+        found.append(
+            Measurement(
+                quantity=options[0].quantity if options else None,
+                value=item.value,
+                high=item.high,
+                unit=unit,
+                about=item.about,
+                location=_place_of(scene, item, places, locations, context),
+                spoken_limit=item.limit,
+                said=said_tokens(scene.draft, item.first, item.last),
+            )
+        )
+    return tuple(found)
+
+
+def _place_of(
+    scene: Scene, item: Amount, places: Sequence[Mention], locations: tuple[str, ...], context: Context
+) -> str | None:
+    """Of several locations, the one whose word stands nearest to the number with no ending between."""
+    if len(locations) < 2 or not places:
+        return None
+    mass = scene.mass
+
+    def distance(place: Mention) -> float:
+        first, last = sorted((place.first, item.first))
+        between = sum(1 for a in scene.draft.amounts if first < a.first < last)
+        return last - first + 8 * between + 6 * (mass[last] - mass[first])
+
+    nearest = min(places, key=distance)
+    tokens = resolve(scene.vocabulary.lexicon, nearest.key, context.drive_side)
+    fitting = [location for location in locations if covers(location, tokens)]
+    return fitting[0] if len(fitting) == 1 else None
+
+
+def _part_options(said: Said) -> tuple[str, ...]:
+    return tuple(
+        dict.fromkeys(item.key.removeprefix("part_") for item, _ in said.of("part") if isinstance(item, Mention))
+    )
+
+
+def _prices(scene: Scene, said: Said, context: Context) -> tuple[QuotedPrice, ...]:
+    options = [item for item, _ in said.of("part") if isinstance(item, Mention)]
+    prices = []
+    for item, _ in said.of("price"):
+        if isinstance(item, Amount):
+            near = [o for o in options if abs(o.first - item.first) <= 8]
+            option = min(near, key=lambda o: abs(o.first - item.first)).key.removeprefix("part_") if near else ""
+            prices.append(
+                QuotedPrice(
+                    amount=item.value.quantize(CENTS),
+                    currency=item.unit or CURRENCY[context.market],
+                    for_=option,
+                    said=said_tokens(scene.draft, item.first, item.last),
+                )
+            )
+    return tuple(prices)
+
+
+def _confidence(scene: Scene, said: Said, part: Mention) -> Confidence:
+    def least(*families: str) -> float:
+        return min((chance for _, chance in said.of(*families)), default=1.0)
+
+    heard = min((_heard(scene, head.first, head.last) for head in said.heads), default=1.0)
+    fields = {
+        "component": min(part.score, heard, 0.6 if part.needs_context else 1.0),
+        "location": least("location"),
+        "condition": min(least("condition", "approval", "amount"), said.group.probability),
+        "recommendation": least("action", "offer"),
+    }
+    rounded = {name: round(value, 3) for name, value in fields.items()}
+    return Confidence(overall=min(rounded.values()), **rounded)
+
+
+def _heard(scene: Scene, first: int, last: int) -> float:
+    """The least word probability under a stretch: the mean hides one bad word (hearing measurements)."""
+    tokens = scene.draft.tokens
+    words = scene.draft.words[tokens[first].first_word : tokens[last].last_word + 1]
+    return min((w.probability for w in words if w.probability is not None), default=1.0)
+
+
+def _doubts(scene: Scene, said: Said, part: Mention, context: Context) -> tuple[Doubt, ...]:
+    lexicon = scene.vocabulary.lexicon
+    doubts = []
+    if part.how in ("guess", "heard") or part.runner_up:
+        heard = said_tokens(scene.draft, part.first, part.last)
+        others = (part.runner_up,) if part.runner_up else ()
+        doubts.append(
+            Doubt(
+                field="component",
+                why=f"heard '{heard}'",
+                instead=tuple(lexicon.name(c, context.market) for c in others),
+            )
+        )
+    if said.group.probability < UNSURE:
+        doubts.append(Doubt(field="status", why="it is not plain what was said of it"))
+    return tuple(doubts)

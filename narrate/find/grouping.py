@@ -1,0 +1,112 @@
+"""Stage 9: which heads speak of one finding, and what kind of statement it is."""
+
+from dataclasses import replace
+
+from narrate.find.draft import Draft, Group, Mention
+from narrate.find.features import same_features, status_features
+from narrate.find.linear import most_likely, probability
+from narrate.find.scene import Dependent, Scene
+from narrate.find.vocabulary import Vocabulary
+
+SAME = 0.5
+PRONOUN = 0.3
+"""A pronoun means something nearly always: the likeliest head before it, unless all are unlikely."""
+NO_FINDING = 0.55
+"""How sure it must be that nothing was found out about a part before it is left out: a finding lost costs more."""
+LOOK_BACK = 14
+PRONOUN_LOOK_BACK = 4
+
+
+def group(draft: Draft, vocabulary: Vocabulary) -> Draft:
+    """Cluster the heads, gather what is linked to them, and give each group a status."""
+    scene = Scene(draft, vocabulary)
+    clusters = cluster_heads(scene)
+    linked = linked_by_head(scene)
+    groups: list[Group] = []
+    for heads in clusters:
+        dependents = gather(heads, linked)
+        status, chance = most_likely(
+            vocabulary.joiner.status,
+            status_features(scene, heads, dependents),
+            unless="none",
+            needed=NO_FINDING,
+        )
+        items = tuple(dict.fromkeys(item.id for _, item, _ in dependents))
+        links = tuple(link.id for link in draft.links if link.head in {h.id for h in heads})
+        groups.append(
+            Group(
+                id=f"r{len(groups)}",
+                heads=tuple(head.id for head in heads),
+                dependents=items,
+                status=status,
+                probability=round(chance, 4),
+                because=(*(head.id for head in heads), *links),
+                why=f"status {status} with probability {chance:.2f}",
+            )
+        )
+    return replace(draft, groups=tuple(groups))
+
+
+def same_candidates(scene: Scene, later: int) -> list[int]:
+    """Earlier heads that `later` may speak of again: like-named parts for a part, anything near for a pronoun."""
+    two = scene.heads[later]
+    found: list[int] = []
+    for earlier in range(later - 1, max(-1, later - 1 - 60), -1):
+        one = scene.heads[earlier]
+        if two.family == "cue":
+            if later - earlier <= PRONOUN_LOOK_BACK:
+                found.append(earlier)
+        elif one.family == "component" and one.key == two.key:
+            found.append(earlier)
+        elif one.family == "cue" and later - earlier <= 1:
+            found.append(earlier)
+        if len(found) >= LOOK_BACK:
+            break
+    return found
+
+
+def cluster_heads(scene: Scene) -> list[list[Mention]]:
+    """Groups of heads, each with at least one part; pronouns join the part they stand for or drop out."""
+    owner: dict[int, int] = {}
+    for later, head in enumerate(scene.heads):
+        scored = [
+            (probability(scene.vocabulary.joiner.same, same_features(scene, earlier, later)), earlier)
+            for earlier in same_candidates(scene, later)
+        ]
+        chance, earlier = max(scored, default=(0.0, -1))
+        needed = PRONOUN if head.family == "cue" else SAME
+        owner[later] = owner.get(earlier, later) if earlier >= 0 and chance >= needed else later
+    clusters: dict[int, list[Mention]] = {}
+    for number, first in owner.items():
+        clusters.setdefault(first, []).append(scene.heads[number])
+    named = (_one_part(heads) for heads in clusters.values())
+    return [heads for heads in named if any(head.family == "component" for head in heads)]
+
+
+def _one_part(heads: list[Mention]) -> list[Mention]:
+    """A cluster that began with a pronoun may hold two parts; the first named one stands, others of its name stay."""
+    key = next((head.key for head in heads if head.family == "component"), None)
+    return [head for head in heads if head.family == "cue" or head.key == key]
+
+
+def linked_by_head(scene: Scene) -> dict[str, list[tuple[str, Dependent, float]]]:
+    """(family, item, probability) of what is linked to each head."""
+    families = {item.id: (family, item) for family, item in scene.dependents}
+    linked: dict[str, list[tuple[str, Dependent, float]]] = {}
+    for link in scene.draft.links:
+        if link.dependent in families:
+            family, item = families[link.dependent]
+            linked.setdefault(link.head, []).append((family, item, link.probability))
+    return linked
+
+
+def gather(
+    heads: list[Mention], linked: dict[str, list[tuple[str, Dependent, float]]]
+) -> list[tuple[str, Dependent, float]]:
+    """What is linked to any of the heads, once each with its best probability, in the order said."""
+    best: dict[str, tuple[str, Dependent, float]] = {}
+    for head in heads:
+        for family, item, chance in linked.get(head.id, ()):
+            if item.id not in best or best[item.id][2] < chance:
+                best[item.id] = (family, item, chance)
+    return sorted(best.values(), key=lambda dependent: dependent[1].first)

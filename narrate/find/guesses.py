@@ -1,0 +1,128 @@
+"""Stage 4: parts the recogniser spelled wrong. A guess is marked as one and keeps its runner-up.
+
+The gate is cheap: only stretches with a word that neither everyday English nor the lexicon explains are compared,
+and only with the part names that contain a word like it.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from rapidfuzz import fuzz, process
+
+from narrate.find.boundaries import boundary_mass
+from narrate.find.draft import Draft, Mention, Token
+from narrate.find.vocabulary import Vocabulary
+
+CUTOFF = 82.0
+"""rapidfuzz ratio, 0 to 100: below it more ordinary words are taken for parts than parts are mended."""
+WORD_CUTOFF = 66.0
+"""How like a strange word must be to one word (or two run together) of a part name to compare the whole name."""
+LIKE = 12
+LONGEST = 4
+MARGIN = 4.0
+"""A different part this close behind is an alternative worth showing."""
+BREAK = 0.4
+
+
+def guess_mentions(draft: Draft, vocabulary: Vocabulary) -> Draft:
+    """Compare unexplained stretches with all part names; keep the best match of each stretch."""
+    covered = {
+        number
+        for mention in draft.mentions
+        if mention.family == "component"
+        for number in range(mention.first, mention.last + 1)
+    }
+    strange = [
+        number for number, token in enumerate(draft.tokens) if number not in covered and _strange(token, vocabulary)
+    ]
+    if not strange:
+        return draft
+    mass = boundary_mass(draft)
+    found = {}
+    for number in strange:
+        names = _names_like(draft.tokens[number].text, vocabulary)
+        for first, last in _windows(draft, number, covered, mass) if names else ():
+            guess = _guess(draft, vocabulary, first, last, names)
+            if guess:
+                found[first, last] = guess
+    guesses: list[Mention] = []
+    taken: set[int] = set()
+    scored = sorted(found.values(), key=lambda guess: (-guess.score, guess.first - guess.last))
+    for guess in scored:
+        span = set(range(guess.first, guess.last + 1))
+        if span & taken:
+            continue
+        taken |= span
+        guesses.append(replace(guess, id=f"m{len(draft.mentions) + len(guesses)}"))
+    kept = tuple(
+        mention
+        for mention in draft.mentions
+        if not any(guess.first <= mention.last and mention.first <= guess.last for guess in guesses)
+    )
+    return replace(draft, mentions=(*kept, *guesses))
+
+
+def _strange(token: Token, vocabulary: Vocabulary) -> bool:
+    text = token.text
+    return len(text) >= 4 and text.isalpha() and text not in vocabulary.explained
+
+
+def _names_like(strange: str, vocabulary: Vocabulary) -> list[int]:
+    """Numbers of the part names that have a word, or two words run together, like the strange one."""
+    low, high = int(len(strange) * 0.55), int(len(strange) * 1.8)
+    near = {
+        name
+        for length in range(low, high + 1)
+        for _, _, at in process.extract(
+            strange,
+            vocabulary.words_by_length.get(length, ()),
+            scorer=fuzz.ratio,
+            score_cutoff=WORD_CUTOFF,
+            limit=LIKE,
+            processor=None,
+        )
+        for name in vocabulary.names_by_word[vocabulary.words_by_length[length][at]]
+    }
+    return sorted(near)
+
+
+def _windows(draft: Draft, number: int, covered: set[int], mass: list[float]) -> Iterator[tuple[int, int]]:
+    """Stretches of up to LONGEST tokens around a strange one, not across a boundary or a known part."""
+    for first in range(max(0, number - LONGEST + 1), number + 1):
+        if mass[number] - mass[first] >= BREAK or first in covered:
+            continue
+        for last in range(number, min(len(draft.tokens), first + LONGEST)):
+            if mass[last] - mass[first] >= BREAK or last in covered:
+                break
+            if not covered.intersection(range(first, number)):
+                yield first, last
+
+
+def _guess(draft: Draft, vocabulary: Vocabulary, first: int, last: int, names: list[int]) -> Mention | None:
+    said = " ".join(token.text for token in draft.tokens[first : last + 1])
+    best = process.extract(
+        said,
+        [vocabulary.guessable[name] for name in names],
+        scorer=fuzz.ratio,
+        score_cutoff=CUTOFF,
+        limit=4,
+        processor=None,
+    )
+    if not best:
+        return None
+    ids = [vocabulary.guessable_ids[names[at]] for _, _, at in best]
+    name, score, _ = best[0]
+    other = next((number for number, component in enumerate(ids) if component != ids[0]), None)
+    near = other is not None and score - best[other][1] < MARGIN
+    return Mention(
+        id="",
+        family="component",
+        key=ids[0],
+        first=first,
+        last=last,
+        how="guess",
+        score=score / 100,
+        runner_up=ids[other] if other is not None and near else None,
+        because=tuple(f"t{number}" for number in range(first, last + 1)),
+        why=f"'{said}' is spelled like '{name}' ({score:.0f} of 100)",
+    )

@@ -1,0 +1,105 @@
+"""Stage 8: what was said of which part. Each place, condition, verdict, action and amount finds its heads."""
+
+from bisect import bisect_left
+from collections.abc import Iterator
+from dataclasses import replace
+
+from narrate.find.draft import Amount, Draft, Link, Mention
+from narrate.find.features import Side, link_features, side_of
+from narrate.find.linear import logistic, weigh
+from narrate.find.scene import Dependent, Scene
+from narrate.find.vocabulary import Vocabulary
+
+LEAST = 0.25
+"""A dependent belongs to its likeliest head, if that is at least this likely …"""
+SURE = 0.5
+"""… to the heads in one list with it that are as likely as this …"""
+NEARLY_CERTAIN = 0.7
+"""… and to any head as likely as this."""
+OFFER_REACH, OFFERED = 4, 0.9
+"""A part right behind "needs a", "put new", "so two": only articles, numbers and places between."""
+ILLEGAL = 0.3
+"""What is left of the chance of a condition or unit that such a part cannot have."""
+HEADS_BEFORE, HEADS_AFTER, REACH = 5, 3, 40
+PLACE_HEADS_AFTER, PLACE_REACH = 12, 90
+"""A place announced once holds for many parts that follow."""
+
+
+def join(draft: Draft, vocabulary: Vocabulary) -> Draft:
+    """Link every dependent to the heads it belongs to, with a probability."""
+    scene = Scene(draft, vocabulary)
+    weights = vocabulary.joiner.link
+    bias = weights.get("bias", 0.0)
+    links: list[Link] = []
+    for family, item in scene.dependents:
+        scored = []
+        base: dict[bool, tuple[Side, float]] = {}
+        for number in candidates(scene, family, item):
+            after = item.first > scene.heads[number].first
+            if after not in base:
+                side = side_of(scene, family, item, after=after)
+                base[after] = side, weigh(weights, side.features)
+            side, known = base[after]
+            chance = logistic(bias + known + weigh(weights, link_features(scene, number, side)))
+            scored.append((certain(scene, number, family, item, chance), number))
+        chosen = _choose(scene, scored)
+        for chance, number in chosen:
+            head = scene.heads[number]
+            links.append(
+                Link(
+                    id=f"l{len(links)}",
+                    head=head.id,
+                    dependent=item.id,
+                    probability=round(chance, 4),
+                    because=(head.id, item.id),
+                    why=f"{family} joined with probability {chance:.2f}",
+                )
+            )
+    return replace(draft, links=tuple(links))
+
+
+def _choose(scene: Scene, scored: list[tuple[float, int]]) -> list[tuple[float, int]]:
+    """The likeliest head, those in one list with it, and others that are nearly certain."""
+    best, chosen = max(scored, default=(0.0, 0))
+    if best < LEAST:
+        return []
+    listed = scene.list_of(chosen)
+    return [
+        (chance, number)
+        for chance, number in scored
+        if number == chosen or chance >= NEARLY_CERTAIN or (chance >= SURE and number in listed)
+    ]
+
+
+def certain(scene: Scene, number: int, family: str, item: Dependent, chance: float) -> float:
+    """Where grammar or legality decides, it overrules the model: "needs a caliper", degrees of a tire."""
+    head, lexicon = scene.heads[number], scene.vocabulary.lexicon
+    if head.family != "component":
+        return chance
+    if family == "offer":
+        first = scene.heads[min(scene.list_of(number))]
+        if 0 <= first.first - item.last - 1 <= OFFER_REACH:
+            between = range(item.last + 1, first.first)
+            if all(n in scene.light for n in between) and scene.mass[first.first] - scene.mass[item.last] < 0.4:
+                return max(chance, OFFERED)
+    if family == "condition" and isinstance(item, Mention) and not lexicon.legal(head.key, item.key):
+        return chance * ILLEGAL
+    if family == "amount" and isinstance(item, Amount):
+        units = {measure.unit for measure in lexicon.components[head.key].measures}
+        if units and item.unit not in units:
+            return chance * ILLEGAL
+    return chance
+
+
+def candidates(scene: Scene, family: str, item: Dependent) -> Iterator[int]:
+    """Numbers of the heads near enough to be meant, nearest first on each side."""
+    after, reach = (PLACE_HEADS_AFTER, PLACE_REACH) if family == "location" else (HEADS_AFTER, REACH)
+    middle = bisect_left(scene.head_starts, item.first)
+    for number in range(middle - 1, max(-1, middle - 1 - HEADS_BEFORE), -1):
+        if item.first - scene.heads[number].last <= REACH and scene.heads[number].last < item.first:
+            yield number
+    for number in range(middle, min(len(scene.heads), middle + after)):
+        if scene.heads[number].first - item.last > reach:
+            return
+        if scene.heads[number].first > item.last:
+            yield number

@@ -1,0 +1,63 @@
+"""Stage 11: words that sound like a finding and fit nowhere are listed, so that nothing said is lost."""
+
+from collections.abc import Sequence
+
+from narrate.find.draft import Draft, Group
+from narrate.find.evidence import said_tokens, stretch_evidence
+from narrate.find.scene import Dependent, Scene
+from narrate.find.vocabulary import Vocabulary
+from narrate.records.walkaround import Finding, Unplaced
+
+TELLING = ("condition", "amount", "code", "price", "unchecked", "action")
+"""What makes a stretch sound like a finding."""
+AROUND = 4
+"""How many tokens of the same clause are shown on each side."""
+CLAUSE = 0.4
+
+
+def list_unplaced(
+    draft: Draft, vocabulary: Vocabulary, groups: Sequence[Group], findings: Sequence[Finding], recording: str
+) -> tuple[Unplaced, ...]:
+    """Stretches around what no finding took up."""
+    scene = Scene(draft, vocabulary)
+    placed = {i for group in groups for i in (*group.heads, *group.dependents)}
+    covered = {word for finding in findings for e in finding.evidence for word in range(e.first_word, e.last_word + 1)}
+    stretches: list[list[int]] = []
+    reasons: list[list[str]] = []
+    for family, item in scene.dependents:
+        if family not in TELLING or item.id in placed or _excused(scene, item):
+            continue
+        words = range(draft.tokens[item.first].first_word, draft.tokens[item.last].last_word + 1)
+        if covered.issuperset(words):
+            continue
+        first, last = _clause(scene, item)
+        why = f"'{said_tokens(draft, item.first, item.last)}' belongs to no part that was understood"
+        if stretches and first <= stretches[-1][1] + 2:
+            stretches[-1][1] = max(last, stretches[-1][1])
+            reasons[-1].append(why)
+        else:
+            stretches.append([first, last])
+            reasons.append([why])
+    return tuple(
+        Unplaced(
+            id=f"u{number}",
+            why="; ".join(dict.fromkeys(why)),
+            evidence=(stretch_evidence(draft, draft.tokens[a].first_word, draft.tokens[b].last_word, recording),),
+        )
+        for number, ((a, b), why) in enumerate(zip(stretches, reasons, strict=True), 1)
+    )
+
+
+def _excused(scene: Scene, item: Dependent) -> bool:
+    """What was only supposed, or another vehicle's, is no finding that could be lost."""
+    return bool(scene.scopes[item.first] & {"supposed", "other vehicle", "customer"})
+
+
+def _clause(scene: Scene, item: Dependent) -> tuple[int, int]:
+    first, last = item.first, item.last
+    while first > max(0, item.first - AROUND) and scene.mass[first] - scene.mass[first - 1] < CLAUSE:
+        first -= 1
+    end = min(len(scene.texts) - 1, item.last + AROUND)
+    while last < end and scene.mass[last + 1] - scene.mass[last] < CLAUSE:
+        last += 1
+    return first, last

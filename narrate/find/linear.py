@@ -1,0 +1,58 @@
+"""The small linear models that decide what belongs together, read from models/joining.json.
+
+They are logistic regressions over named features, trained by models/train_joining.py; narrate only adds up weights.
+"""
+
+import json
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from narrate.settings import project_folder
+
+
+@dataclass(frozen=True, slots=True)
+class Joiner:
+    """Weights by feature: `link` (dependent to head), `same` (head to earlier head), `status` (class by class)."""
+
+    link: Mapping[str, float]
+    same: Mapping[str, float]
+    status: Mapping[str, Mapping[str, float]]
+
+
+def weigh(weights: Mapping[str, float], features: Iterable[str]) -> float:
+    """The summed weights; a feature never seen in training weighs nothing."""
+    return sum([weights.get(feature, 0.0) for feature in features])
+
+
+def logistic(total: float) -> float:
+    """A probability from a summed weight."""
+    return 1.0 / (1.0 + math.exp(-max(-30.0, min(30.0, total))))
+
+
+def probability(weights: Mapping[str, float], features: Iterable[str]) -> float:
+    """Logistic of the summed weights and their bias."""
+    return logistic(weights.get("bias", 0.0) + weigh(weights, features))
+
+
+def most_likely(
+    classes: Mapping[str, Mapping[str, float]], features: Iterable[str], *, unless: str, needed: float
+) -> tuple[str, float]:
+    """The likeliest class and its probability; `unless` only where it is at least `needed` likely."""
+    listed = tuple(features)
+    totals = {name: weights.get("bias", 0.0) + weigh(weights, listed) for name, weights in classes.items()}
+    highest = max(totals.values())
+    shares = {name: math.exp(total - highest) for name, total in totals.items()}
+    whole = sum(shares.values())
+    if shares.get(unless, 0.0) >= needed * whole:
+        return unless, shares[unless] / whole
+    best = max((name for name in shares if name != unless), key=lambda name: (shares[name], name), default=unless)
+    return best, shares[best] / whole
+
+
+@lru_cache(maxsize=1)
+def load_joiner() -> Joiner:
+    """The shipped weights."""
+    kept = json.loads((project_folder("models") / "joining.json").read_text("utf-8"))
+    return Joiner(kept["link"], kept["same"], kept["status"])

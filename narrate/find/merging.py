@@ -1,0 +1,97 @@
+"""Stage 10: the same thing said again is more evidence, not another finding.
+
+The rules are the record's own: one finding per component, axle, set of conditions and recommendation; two sides of
+one axle with the same story are one.
+"""
+
+from dataclasses import dataclass, replace
+
+from narrate.find.fields import Said, conditions_of, locations_of, recommendation_of
+from narrate.find.scene import Scene
+
+ENDS, SIDES, LEVELS, DEPTHS = {"front", "rear"}, {"left", "right"}, {"upper", "lower"}, {"inner", "outer"}
+RANK = ("fault", "work", "unclear", "ok", "unchecked", "none")
+"""Of two statements about one thing, the graver stands."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Story:
+    """What decides whether two statements are about one finding."""
+
+    places: frozenset[str]
+    tokens: frozenset[str]
+    conditions: frozenset[str]
+    action: str | None
+    measured: bool
+
+
+def merge(scene: Scene, listed: list[Said], drive_side: str) -> list[Said]:
+    """Fold each statement into the nearest earlier one it says again, in the order first said.
+
+    A part named again only to recommend it ("so that needs a caliper") is no finding of its own but says what to do.
+    """
+    kept: list[Said] = []
+    for said in listed:
+        silent = said.group.status == "none"
+        if silent and not said.of("offer", "action"):
+            continue
+        for number in range(len(kept) - 1, -1, -1):
+            if kept[number].part.key == said.part.key and _same(scene, kept[number], said, drive_side):
+                kept[number] = _together(kept[number], said)
+                break
+        else:
+            if not silent:
+                kept.append(said)
+    return kept
+
+
+def _story(scene: Scene, said: Said, drive_side: str) -> _Story:
+    places = locations_of(scene, said, drive_side)
+    return _Story(
+        places=frozenset(places),
+        tokens=frozenset(token for place in places for token in place.split()),
+        conditions=frozenset(c.id for c in conditions_of(scene, said)),
+        action=recommendation_of(scene, said, said.group.status).action,
+        measured=bool(said.of("amount", "bare")),
+    )
+
+
+def _same(scene: Scene, one: Said, two: Said, drive_side: str) -> bool:
+    a, b = _story(scene, one, drive_side), _story(scene, two, drive_side)
+    if any(_apart(a.tokens, b.tokens, axis) for axis in (ENDS, LEVELS, DEPTHS)):
+        return False
+    bare = not (b.conditions or b.action or b.measured)
+    grave = {"fault", "work", "none"}
+    if two.group.status == "none" and one.group.status not in grave:
+        return False
+    if one.group.status != two.group.status and not {one.group.status, two.group.status} <= grave:
+        # A bare second mention says nothing against the first, whatever it was taken for.
+        return bare and not two.of("approval", "unchecked", "unclear")
+    if _apart(a.tokens, b.tokens, SIDES):
+        same_action = a.action == b.action or not a.action or not b.action
+        return a.conditions == b.conditions and same_action and one.group.status == two.group.status
+    if a.places and b.places and a.places != b.places and len(a.places) > 1 and a.conditions != b.conditions:
+        return bare
+    if a.conditions and b.conditions and not a.conditions & b.conditions:
+        return a.places == b.places and (a.action == b.action or not a.action or not b.action)
+    return True
+
+
+def _apart(one: frozenset[str], two: frozenset[str], axis: set[str]) -> bool:
+    return bool(one & axis) and bool(two & axis) and not one & two & axis
+
+
+def _together(one: Said, two: Said) -> Said:
+    items = {item.id: (family, item, chance) for family, item, chance in (*one.items, *two.items)}
+    status = min((one.group.status, two.group.status), key=RANK.index)
+    group = replace(
+        one.group,
+        heads=tuple(dict.fromkeys((*one.group.heads, *two.group.heads))),
+        dependents=tuple(items),
+        status=status,
+        probability=max(one.group.probability, two.group.probability),
+        because=tuple(dict.fromkeys((*one.group.because, *two.group.because))),
+        why=f"{one.group.why}; said again ({two.group.id})",
+    )
+    ordered = tuple(sorted(items.values(), key=lambda dependent: dependent[1].first))
+    return Said(group, (*one.heads, *two.heads), ordered)

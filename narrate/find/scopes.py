@@ -1,0 +1,64 @@
+"""Stage 7: stretches whose meaning a cue changes: denied, doubted, beginning, supposed, the customer's words."""
+
+from dataclasses import replace
+
+from narrate.find.boundaries import boundary_mass
+from narrate.find.draft import Draft, Scope
+from narrate.find.vocabulary import Vocabulary
+
+KINDS = {
+    "negation": "denied",
+    "hedge": "doubted",
+    "onset": "beginning",
+    "hypothetical": "supposed",
+    "customer": "customer",
+    "other_vehicle": "other vehicle",
+}
+ENDS = {
+    "denied": 0.7,
+    "doubted": 0.7,
+    "beginning": 0.4,
+    "supposed": 1.0,
+    "customer": 1.4,
+    "other vehicle": 2.0,
+}
+"""How much boundary a scope survives."""
+
+
+def find_scopes(draft: Draft, vocabulary: Vocabulary) -> Draft:
+    """Let each cue reach as far as the lexicon says, but not past an ending, a contrast or a like cue."""
+    mass = boundary_mass(draft)
+    last_token = len(draft.tokens) - 1
+    cues = [m for m in draft.mentions if m.family == "cue"]
+    breaks = {m.first for m in cues if m.key == "contrast"}
+    scopes: list[Scope] = []
+    for cue in cues:
+        kind = KINDS.get(cue.key)
+        if kind is None:
+            continue
+        entry = vocabulary.lexicon.cues[cue.key]
+        reach = entry.reach or last_token
+        last = cue.last
+        while (
+            last < min(cue.last + reach, last_token)
+            and mass[last + 1] - mass[cue.last] < ENDS[kind]
+            and last + 1 not in breaks
+        ):
+            last += 1
+        first = cue.last + 1
+        if entry.direction == "both":
+            first = cue.first
+            while first > max(0, cue.first - reach) and mass[cue.first] - mass[first] < 0.3 and first not in breaks:
+                first -= 1
+        if last >= first:
+            scopes.append(Scope(f"s{len(scopes)}", kind, first, last, (cue.id,), f"reach of '{cue.key}' from {cue.id}"))
+    return replace(draft, scopes=tuple(scopes))
+
+
+def scopes_by_token(draft: Draft) -> list[frozenset[str]]:
+    """The kinds of scope each token lies in."""
+    kinds: list[set[str]] = [set() for _ in draft.tokens]
+    for scope in draft.scopes:
+        for number in range(scope.first, scope.last + 1):
+            kinds[number].add(scope.kind)
+    return [frozenset(k) for k in kinds]

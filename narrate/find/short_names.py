@@ -1,0 +1,69 @@
+"""Stage 5: a bare word ("hose", "pump", "seal") means the part that is being talked about."""
+
+from collections import defaultdict
+from dataclasses import replace
+
+from narrate.find.draft import Draft, Mention
+from narrate.find.vocabulary import Vocabulary
+
+SAME_PART = 80
+"""How many tokens back a part named in full is still the one a bare word means."""
+IN_FOCUS = 30
+"""How many tokens away a part of the same system still tells the system."""
+
+
+def resolve_short_names(draft: Draft, vocabulary: Vocabulary) -> Draft:
+    """Choose one meaning for every bare name, or drop it: named before, else of the system in focus, else usual."""
+    spans: dict[tuple[int, int], list[Mention]] = defaultdict(list)
+    for mention in draft.mentions:
+        if mention.family == "component" and mention.needs_context:
+            spans[mention.first, mention.last].append(mention)
+    bare = {span: mentions for span, mentions in spans.items() if any(m.how == "short" for m in mentions)}
+    if not bare:
+        return draft
+    dropped: set[str] = set()
+    chosen: dict[str, Mention] = {}
+    named = sorted(
+        (m for m in draft.mentions if m.family == "component" and (m.first, m.last) not in bare),
+        key=lambda m: m.first,
+    )
+    for (first, _), mentions in sorted(bare.items()):
+        pick = _pick(first, mentions, named, vocabulary)
+        dropped |= {mention.id for mention in mentions}
+        if pick:
+            dropped.discard(pick.id)
+            chosen[pick.id] = pick
+            # A word resolved once is itself a sign of what is talked about.
+            named = sorted([*named, pick], key=lambda m: m.first)
+    kept = tuple(chosen.get(m.id, m) for m in draft.mentions if m.id not in dropped)
+    return replace(draft, mentions=kept)
+
+
+def _pick(first: int, meanings: list[Mention], named: list[Mention], vocabulary: Vocabulary) -> Mention | None:
+    usual = next((m for m in meanings if m.how != "short"), None)
+    system_of = vocabulary.lexicon.system_of
+    by_key = {m.key: m for m in reversed(meanings)}
+    before = [m for m in named if first - SAME_PART <= m.first < first]
+    for part in reversed(before):
+        if part.key in by_key:
+            return _resolved(by_key[part.key], usual, f"named before ({part.id})", part)
+    near = [m for m in reversed(before) if first - m.first <= IN_FOCUS]
+    near += [m for m in named if first < m.first <= first + IN_FOCUS // 2]
+    for part in near:
+        fitting = [m for m in meanings if system_of[m.key] == system_of[part.key]]
+        if fitting:
+            return _resolved(fitting[0], usual, f"its system is talked about ({part.id})", part)
+    return usual
+
+
+def _resolved(mention: Mention, usual: Mention | None, why: str, sign: Mention) -> Mention:
+    other = usual.key if usual and usual.key != mention.key else None
+    if mention.how != "short":
+        return mention
+    return replace(
+        mention,
+        score=0.8,
+        runner_up=other,
+        because=(*mention.because, *sign.because),
+        why=f"bare name: {why}",
+    )

@@ -1,0 +1,43 @@
+"""The only place that knows spaCy: a blank English tokenizer and its phrase matcher."""
+
+from collections.abc import Iterable, Sequence
+from typing import cast
+
+import spacy.tokenizer
+from spacy.lang.en import English
+from spacy.matcher import PhraseMatcher
+from spacy.tokens import Doc
+
+
+class Tokenizer:
+    """Splits text at blanks, punctuation and possessives; contractions stay whole."""
+
+    def __init__(self) -> None:
+        # typed as any callable by spaCy; the blank pipeline's is always its rule tokenizer
+        self._tokenizer = cast("spacy.tokenizer.Tokenizer", English().tokenizer)
+        # The exceptions split "isn't" into "is" and "n't"; the lexicon's cues are whole words.
+        self._tokenizer.rules = {}
+
+    def split(self, text: str) -> list[tuple[str, int]]:
+        """Pieces of the text, each with the character it starts at."""
+        return [(token.text, token.idx) for token in self._tokenizer(text)]
+
+
+class PhraseIndex:
+    """Finds every phrase of a set in a sequence of words, in time that hardly grows with the set."""
+
+    def __init__(self, phrases: Iterable[Sequence[str]]) -> None:
+        self._vocab = English().vocab
+        self._matcher = PhraseMatcher(self._vocab, attr="ORTH")
+        self._keys: dict[int, int] = {}
+        for number, words in enumerate(phrases):
+            key = str(number)
+            self._matcher.add(key, [Doc(self._vocab, words=list(words))])
+            self._keys[self._vocab.strings[key]] = number
+
+    def matches(self, words: Sequence[str]) -> list[tuple[int, int, int]]:
+        """(phrase number, first, last) of every occurrence, overlaps included; last is inclusive."""
+        if not words:
+            return []
+        found = self._matcher(Doc(self._vocab, words=list(words)))
+        return [(self._keys[key], start, end - 1) for key, start, end in found]

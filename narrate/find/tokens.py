@@ -1,0 +1,102 @@
+"""Stage 1: words as heard become comparable tokens; the words themselves are never touched."""
+
+import re
+from dataclasses import replace
+
+from narrate.find.draft import Draft, Token
+from narrate.find.vocabulary import Vocabulary
+
+_PUNCTUATION = re.compile(r"^[^\w$£€%'’+]+$")
+_NUMBER_UNIT = re.compile(r"^([\d.,/]*\d)([a-z%°]+)$")
+_SIGNS = {"%": "percent", "&": "and", "°": "degrees"}
+_ORDINAL = re.compile(r"^\d+(st|nd|rd|th|s)$")
+
+
+def split_tokens(draft: Draft, vocabulary: Vocabulary) -> Draft:
+    """Lower-case, split at hyphens and units, unify spelling, join letters that were spelled out."""
+    pieces = _pieces(draft, vocabulary)
+    joined = _join_letters(pieces, vocabulary.known)
+    tokens = tuple(
+        Token(
+            id=f"t{number}",
+            text=text,
+            first_word=first,
+            last_word=last,
+            punctuation=mark,
+            because=tuple(f"w{word}" for word in range(first, last + 1)),
+        )
+        for number, (text, first, last, mark) in enumerate(joined)
+    )
+    return replace(draft, tokens=tokens)
+
+
+def _pieces(draft: Draft, vocabulary: Vocabulary) -> list[tuple[str, int, int, str]]:
+    """(text, first word, last word, punctuation after) of every piece that is not punctuation."""
+    texts = [word.text.strip().lower().replace("’", "'") for word in draft.words]
+    starts, at = [], 0
+    for text in texts:
+        starts.append(at)
+        at += len(text) + 1
+    pieces: list[tuple[str, int, int, str]] = []
+    word, spelling = 0, vocabulary.lexicon.spelling
+    for raw, position in vocabulary.tokenizer.split(" ".join(texts)):
+        while word + 1 < len(starts) and starts[word + 1] <= position:
+            word += 1
+        if not raw.strip():
+            continue
+        if raw in "-−–" and pieces and position > starts[word] and pieces[-1][0][-1:].isdigit():
+            pieces.append(("to", word, word, ""))
+        elif raw in ("-", "−") and position == starts[word] and len(texts[word]) > 1:
+            pieces.append(("minus", word, word, ""))
+        elif _PUNCTUATION.match(raw):
+            if pieces:
+                text, first, last, mark = pieces[-1]
+                pieces[-1] = (text, first, last, mark + raw)
+        else:
+            for text in _parts(raw):
+                pieces.append((spelling.get(text, text), word, word, ""))
+    return pieces
+
+
+def _parts(raw: str) -> list[str]:
+    if raw[:1] in "-−" and raw[1:2].isdigit():
+        return ["minus", *_parts(raw[1:])]
+    measured = _NUMBER_UNIT.match(raw)
+    if measured and not _ORDINAL.match(raw):
+        return [measured[1], *_parts(measured[2])]
+    if raw in _SIGNS:
+        return [_SIGNS[raw]]
+    text = raw.strip('.,;:!?"()[]…*')
+    if not text:
+        return []
+    if "-" in text and not text[0].isdigit():
+        return [part for part in text.split("-") if part]
+    if "/" in text and not any(letter.isdigit() for letter in text):
+        # "a/c" is one name spelled with a stroke; "pads/rotors" are two words.
+        letters = text.split("/")
+        return ["".join(letters)] if all(len(part) == 1 for part in letters) else [p for p in letters if p]
+    if re.fullmatch(r"(?:[a-z]\.)+[a-z]?", text):
+        return [text.replace(".", "")]
+    return [text]
+
+
+def _join_letters(pieces: list[tuple[str, int, int, str]], known: frozenset[str]) -> list[tuple[str, int, int, str]]:
+    """Letters said one by one become the abbreviation they spell, if the lexicon has it: a b s -> abs."""
+    joined: list[tuple[str, int, int, str]] = []
+    at = 0
+    while at < len(pieces):
+        run = at
+        while run < len(pieces) and len(pieces[run][0]) == 1 and pieces[run][0].isalpha() and run - at < 5:
+            run += 1
+            if pieces[run - 1][3]:
+                break
+        for end in range(run, at + 1, -1):
+            text = "".join(piece[0] for piece in pieces[at:end])
+            if text in known:
+                joined.append((text, pieces[at][1], pieces[end - 1][2], pieces[end - 1][3]))
+                at = end
+                break
+        else:
+            joined.append(pieces[at])
+            at += 1
+    return joined

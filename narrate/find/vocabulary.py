@@ -1,0 +1,80 @@
+"""The lexicon made ready for find/: phrase index, guessing table, word sets. Built once a lexicon."""
+
+import itertools
+from collections import defaultdict
+from dataclasses import dataclass
+from functools import lru_cache
+
+from narrate.find.linear import Joiner, load_joiner
+from narrate.find.spacy_engine import PhraseIndex, Tokenizer
+from narrate.words.lexicon import Lexicon, Phrase
+
+
+@dataclass(frozen=True, slots=True)
+class Vocabulary:
+    """What every stage may look things up in."""
+
+    lexicon: Lexicon
+    tokenizer: Tokenizer
+    index: PhraseIndex
+    phrases: tuple[tuple[Phrase, ...], ...]
+    """By number in the index: all meanings of one phrase."""
+    known: frozenset[str]
+    """Every word that occurs in a component's phrase, as it may be spelled out letter by letter."""
+    guessable: tuple[str, ...]
+    """Component phrases to compare a window with, and the component of each."""
+    guessable_ids: tuple[str, ...]
+    names_by_word: dict[str, tuple[int, ...]]
+    """For each word of a part name, and each two words run together: the numbers of the names that have it."""
+    words_by_length: dict[int, tuple[str, ...]]
+    explained: frozenset[str]
+    """Words the guessing pass leaves alone: everyday words and words of the lexicon."""
+    units: dict[tuple[str, ...], str]
+    joiner: Joiner
+
+
+@lru_cache(maxsize=4)
+def vocabulary(lexicon: Lexicon) -> Vocabulary:
+    """Make a lexicon ready; the same lexicon is made ready once."""
+    meanings: dict[tuple[str, ...], list[Phrase]] = defaultdict(list)
+    for phrase in lexicon.phrases():
+        if phrase not in meanings[phrase.words]:
+            meanings[phrase.words].append(phrase)
+    known = frozenset(word for words in meanings for word in words)
+    guessable = [
+        (" ".join(words), phrase.id)
+        for words, phrases in meanings.items()
+        for phrase in phrases
+        if phrase.family == "component" and phrase.how not in ("heard", "short") and len("".join(words)) >= 5
+    ]
+    names_by_word = _names_by_word([text for text, _ in guessable])
+    words_by_length: dict[int, list[str]] = defaultdict(list)
+    for word in names_by_word:
+        words_by_length[len(word)].append(word)
+    return Vocabulary(
+        lexicon=lexicon,
+        tokenizer=Tokenizer(),
+        index=PhraseIndex(meanings),
+        phrases=tuple(tuple(phrases) for phrases in meanings.values()),
+        known=known,
+        guessable=tuple(text for text, _ in guessable),
+        guessable_ids=tuple(component for _, component in guessable),
+        names_by_word=names_by_word,
+        words_by_length={length: tuple(words) for length, words in words_by_length.items()},
+        explained=lexicon.everyday | known,
+        units={
+            words: phrase.id for words, phrases in meanings.items() for phrase in phrases if phrase.family == "unit"
+        },
+        joiner=load_joiner(),
+    )
+
+
+def _names_by_word(names: list[str]) -> dict[str, tuple[int, ...]]:
+    by_word: dict[str, list[int]] = defaultdict(list)
+    for number, name in enumerate(names):
+        words = name.split()
+        # A recogniser often runs two words together: "swaybar", "tyrod".
+        pairs = (one + two for one, two in itertools.pairwise(words))
+        for word in {word for word in (*words, *pairs) if len(word) >= 4}:
+            by_word[word].append(number)
+    return {word: tuple(numbers) for word, numbers in by_word.items()}

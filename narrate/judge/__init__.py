@@ -1,0 +1,1 @@
+"""Judging a walkaround: pure functions that add what follows from it."""
