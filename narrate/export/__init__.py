@@ -1,0 +1,1 @@
+"""A walkaround written as files, one format a module."""

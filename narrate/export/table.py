@@ -1,0 +1,30 @@
+"""Findings as rows for the terminal."""
+
+from narrate.export.phrases import (
+    say_conditions,
+    say_how_sure,
+    say_locations,
+    say_measurement,
+    say_recommendation,
+    say_time,
+)
+from narrate.records.walkaround import Walkaround
+
+HEADINGS = ("component", "side", "condition", "recommendation", "measurement", "when", "how sure")
+
+
+def findings_table(walkaround: Walkaround) -> list[tuple[str, ...]]:
+    """One row a finding, in the order said, with a cell for each of HEADINGS; dropped ones left out."""
+    return [
+        (
+            finding.component.name,
+            say_locations(finding.locations),
+            say_conditions(finding),
+            say_recommendation(finding.recommendation),
+            ", ".join(say_measurement(measurement) for measurement in finding.measurements),
+            say_time(finding.evidence[0].start_s) if finding.evidence else "",
+            say_how_sure(finding),
+        )
+        for finding in walkaround.findings
+        if finding.review.state != "dropped"
+    ]
