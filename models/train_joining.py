@@ -24,7 +24,8 @@ from scipy.sparse import csr_matrix
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from narrate.find.draft import Draft, Mention
-from narrate.find.features import link_features, same_features, side_of, status_features
+from narrate.find.group_features import same_features, status_features
+from narrate.find.link_features import core_features, link_core, link_features, side_of
 from narrate.find.grouping import cluster_heads, gather, linked_by_head, same_candidates
 from narrate.find.joining import candidates, join
 from narrate.find.linear import Joiner
@@ -157,7 +158,8 @@ def _train_link(drafts: list[tuple[Labelled, Draft]], words: Vocabulary) -> dict
             mine = numbers_of(labelled, draft, item.first, item.last)
             for number in candidates(scene, family, item):
                 side = side_of(scene, family, item, after=item.first > scene.heads[number].first)
-                rows.append([*side.features, *link_features(scene, number, side)])
+                core = core_features(link_core(scene, number, side))
+                rows.append([*side.features, *core, *link_features(scene, number, side)])
                 answers.append(bool(mine & heads[number]))
     click.echo(f"link: {len(rows)} pairs, {sum(answers)} joined", err=True)
     return fit(rows, np.array(answers), STRENGTH["link"])

@@ -129,7 +129,7 @@ def _place_of(
 
     def distance(place: Mention) -> float:
         first, last = sorted((place.first, item.first))
-        between = sum(1 for a in scene.draft.amounts if first < a.first < last)
+        between = scene.count_between(scene.amount_starts, first, last)
         return last - first + 8 * between + 6 * (mass[last] - mass[first])
 
     nearest = min(places, key=distance)

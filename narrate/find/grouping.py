@@ -1,9 +1,10 @@
 """Stage 9: which heads speak of one finding, and what kind of statement it is."""
 
+from collections import defaultdict
 from dataclasses import replace
 
 from narrate.find.draft import Draft, Group, Mention
-from narrate.find.features import same_features, status_features
+from narrate.find.group_features import same_features, status_features
 from narrate.find.linear import most_likely, probability
 from narrate.find.scene import Dependent, Scene
 from narrate.find.vocabulary import Vocabulary
@@ -22,17 +23,19 @@ def group(draft: Draft, vocabulary: Vocabulary) -> Draft:
     scene = Scene(draft, vocabulary)
     clusters = cluster_heads(scene)
     linked = linked_by_head(scene)
+    links_of: dict[str, list[str]] = defaultdict(list)
+    for link in draft.links:
+        links_of[link.head].append(link.id)
     groups: list[Group] = []
     for heads in clusters:
         dependents = gather(heads, linked)
-        status, chance = most_likely(
-            vocabulary.joiner.status,
-            status_features(scene, heads, dependents),
-            unless="none",
-            needed=NO_FINDING,
-        )
+        if _only_complained(scene, heads, dependents):
+            # The customer's words are a concern; what was found stands elsewhere.
+            status, chance = "none", 1.0
+        else:
+            status, chance = _judge(scene, heads, dependents)
         items = tuple(dict.fromkeys(item.id for _, item, _ in dependents))
-        links = tuple(link.id for link in draft.links if link.head in {h.id for h in heads})
+        links = tuple(link for head in heads for link in links_of.get(head.id, ()))
         groups.append(
             Group(
                 id=f"r{len(groups)}",
@@ -45,6 +48,16 @@ def group(draft: Draft, vocabulary: Vocabulary) -> Draft:
             )
         )
     return replace(draft, groups=tuple(groups))
+
+
+def _judge(scene: Scene, heads: list[Mention], dependents: list[tuple[str, Dependent, float]]) -> tuple[str, float]:
+    features = status_features(scene, heads, dependents)
+    return most_likely(scene.vocabulary.joiner.status, features, unless="none", needed=NO_FINDING)
+
+
+def _only_complained(scene: Scene, heads: list[Mention], dependents: list[tuple[str, Dependent, float]]) -> bool:
+    places = [head.first for head in heads] + [item.first for _, item, _ in dependents]
+    return all("customer" in scene.scopes[place] for place in places)
 
 
 def same_candidates(scene: Scene, later: int) -> list[int]:

@@ -38,7 +38,7 @@ def guess_mentions(draft: Draft, vocabulary: Vocabulary) -> Draft:
     if not strange:
         return draft
     mass = boundary_mass(draft)
-    found = {}
+    found: dict[tuple[int, int], Mention] = {}
     for number in strange:
         names = _names_like(draft.tokens[number].text, vocabulary)
         for first, last in _windows(draft, number, covered, mass) if names else ():
@@ -54,12 +54,28 @@ def guess_mentions(draft: Draft, vocabulary: Vocabulary) -> Draft:
             continue
         taken |= span
         guesses.append(replace(guess, id=f"m{len(draft.mentions) + len(guesses)}"))
+    unknown = [
+        _unknown(number, len(draft.mentions) + len(guesses) + count)
+        for count, number in enumerate(n for n in strange if n not in taken and _named_as_part(draft, n))
+    ]
     kept = tuple(
         mention
         for mention in draft.mentions
         if not any(guess.first <= mention.last and mention.first <= guess.last for guess in guesses)
     )
-    return replace(draft, mentions=(*kept, *guesses))
+    return replace(draft, mentions=(*kept, *guesses, *unknown))
+
+
+def _named_as_part(draft: Draft, number: int) -> bool:
+    """Whether a word nothing explains stands where a part is named: "the blarg is …"."""
+    before = draft.tokens[number - 1].text if number else ""
+    return before in ("the", "a", "an", "this", "that", "another", "both")
+
+
+def _unknown(number: int, count: int) -> Mention:
+    """A thing without a name in the lexicon: what is said of it must not go to the part named before."""
+    why = "named like a part, and unknown"
+    return Mention(f"m{count}", "unknown", "unknown", number, number, "unknown", 0.0, because=(f"t{number}",), why=why)
 
 
 def _strange(token: Token, vocabulary: Vocabulary) -> bool:

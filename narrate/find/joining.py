@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from narrate.find.draft import Amount, Draft, Link, Mention
-from narrate.find.features import Side, link_features, side_of
+from narrate.find.link_features import Core, Side, core_features, link_core, link_features, side_of
 from narrate.find.linear import logistic, weigh
 from narrate.find.scene import Dependent, Scene
 from narrate.find.vocabulary import Vocabulary
@@ -20,8 +20,8 @@ OFFER_REACH, OFFERED = 4, 0.9
 """A part right behind "needs a", "put new", "so two": only articles, numbers and places between."""
 ILLEGAL = 0.3
 """What is left of the chance of a condition or unit that such a part cannot have."""
-HEADS_BEFORE, HEADS_AFTER, REACH = 5, 3, 40
-PLACE_HEADS_AFTER, PLACE_REACH = 12, 90
+HEADS_BEFORE, HEADS_AFTER, REACH = 4, 2, 40
+PLACE_HEADS_AFTER, PLACE_REACH = 8, 70
 """A place announced once holds for many parts that follow."""
 
 
@@ -30,6 +30,7 @@ def join(draft: Draft, vocabulary: Vocabulary) -> Draft:
     scene = Scene(draft, vocabulary)
     weights = vocabulary.joiner.link
     bias = weights.get("bias", 0.0)
+    cores: dict[Core, float] = {}
     links: list[Link] = []
     for family, item in scene.dependents:
         scored = []
@@ -40,7 +41,10 @@ def join(draft: Draft, vocabulary: Vocabulary) -> Draft:
                 side = side_of(scene, family, item, after=after)
                 base[after] = side, weigh(weights, side.features)
             side, known = base[after]
-            chance = logistic(bias + known + weigh(weights, link_features(scene, number, side)))
+            core = link_core(scene, number, side)
+            if core not in cores:
+                cores[core] = weigh(weights, core_features(core))
+            chance = logistic(bias + known + cores[core] + weigh(weights, link_features(scene, number, side)))
             scored.append((certain(scene, number, family, item, chance), number))
         chosen = _choose(scene, scored)
         for chance, number in chosen:

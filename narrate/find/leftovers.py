@@ -10,7 +10,9 @@ from narrate.records.walkaround import Finding, Unplaced
 
 TELLING = ("condition", "amount", "code", "price", "unchecked", "action")
 """What makes a stretch sound like a finding."""
-AROUND = 4
+VERDICTS = ("approval", "unclear")
+"""What does so when it was said of a part that was named."""
+AROUND = 3
 """How many tokens of the same clause are shown on each side."""
 CLAUSE = 0.4
 
@@ -24,8 +26,10 @@ def list_unplaced(
     covered = {word for finding in findings for e in finding.evidence for word in range(e.first_word, e.last_word + 1)}
     stretches: list[list[int]] = []
     reasons: list[list[str]] = []
+    passed_over = {i for group in draft.groups if group.status == "none" for i in group.dependents}
     for family, item in scene.dependents:
-        if family not in TELLING or item.id in placed or _excused(scene, item):
+        told = family in TELLING or (family in VERDICTS and item.id in passed_over)
+        if not told or item.id in placed or _excused(scene, item):
             continue
         words = range(draft.tokens[item.first].first_word, draft.tokens[item.last].last_word + 1)
         if covered.issuperset(words):

@@ -3,11 +3,13 @@
 They are logistic regressions over named features, trained by models/train_joining.py; narrate only adds up weights.
 """
 
+import hashlib
 import json
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from pathlib import Path
 
 from narrate.settings import project_folder
 
@@ -51,8 +53,17 @@ def most_likely(
     return best, shares[best] / whole
 
 
+def joiner_digest() -> str:
+    """Which weights these are: `sha256:` and the digest of their file."""
+    return f"sha256:{hashlib.sha256(_weights_file().read_bytes()).hexdigest()}"
+
+
+def _weights_file() -> Path:
+    return project_folder("models") / "joining.json"
+
+
 @lru_cache(maxsize=1)
 def load_joiner() -> Joiner:
     """The shipped weights."""
-    kept = json.loads((project_folder("models") / "joining.json").read_text("utf-8"))
+    kept = json.loads(_weights_file().read_text("utf-8"))
     return Joiner(kept["link"], kept["same"], kept["status"])

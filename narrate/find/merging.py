@@ -4,6 +4,7 @@ The rules are the record's own: one finding per component, axle, set of conditio
 one axle with the same story are one.
 """
 
+from collections import defaultdict
 from dataclasses import dataclass, replace
 
 from narrate.find.fields import Said, conditions_of, locations_of, recommendation_of
@@ -31,17 +32,22 @@ def merge(scene: Scene, listed: list[Said], drive_side: str) -> list[Said]:
     A part named again only to recommend it ("so that needs a caliper") is no finding of its own but says what to do.
     """
     kept: list[Said] = []
+    stories: list[_Story] = []
+    numbers: dict[str, list[int]] = defaultdict(list)
     for said in listed:
         silent = said.group.status == "none"
         if silent and not said.of("offer", "action"):
             continue
-        for number in range(len(kept) - 1, -1, -1):
-            if kept[number].part.key == said.part.key and _same(scene, kept[number], said, drive_side):
-                kept[number] = _together(kept[number], said)
-                break
-        else:
-            if not silent:
-                kept.append(said)
+        story = _story(scene, said, drive_side)
+        earlier = numbers[said.part.key]
+        again = next((n for n in reversed(earlier) if _same(kept[n], stories[n], said, story)), None)
+        if again is not None:
+            kept[again] = _together(kept[again], said)
+            stories[again] = _story(scene, kept[again], drive_side)
+        elif not silent:
+            earlier.append(len(kept))
+            kept.append(said)
+            stories.append(story)
     return kept
 
 
@@ -56,8 +62,7 @@ def _story(scene: Scene, said: Said, drive_side: str) -> _Story:
     )
 
 
-def _same(scene: Scene, one: Said, two: Said, drive_side: str) -> bool:
-    a, b = _story(scene, one, drive_side), _story(scene, two, drive_side)
+def _same(one: Said, a: _Story, two: Said, b: _Story) -> bool:
     if any(_apart(a.tokens, b.tokens, axis) for axis in (ENDS, LEVELS, DEPTHS)):
         return False
     bare = not (b.conditions or b.action or b.measured)

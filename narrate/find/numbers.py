@@ -35,6 +35,8 @@ DENOMINATORS = {
     "half": 2, "halves": 2, "third": 3, "thirds": 3, "quarter": 4, "quarters": 4, "fourth": 4, "fourths": 4,
     "eighth": 8, "eighths": 8, "sixteenth": 16, "sixteenths": 16,
 }  # fmt: skip
+PARTED = ("a", "an", "of", "inch", "millimeter", "mil", "quart", "liter")
+"""What stands after a fraction of something: half an inch, a quarter of, one half inch."""
 SCALES = {"thousand": 1_000, "million": 1_000_000, "billion": 1_000_000_000, "trillion": 10**12}
 POINTS = ("point", "comma", "dot")
 _WRITTEN = re.compile(r"^\d{1,3}(?:,\d{3})+(?:\.\d+)?$|^\d+(?:\.\d+)?$|^\.\d+$")
@@ -99,16 +101,7 @@ def _written(words: Sequence[str], at: int) -> Number | None:
 def _fraction_alone(words: Sequence[str], at: int) -> Number | None:
     """half a …, a quarter, an eighth of, three quarters, five sixteenths."""
     first, second = _word(words, at), _word(words, at + 1)
-    if first in ("half", "quarter") and second in (
-        "a",
-        "an",
-        "of",
-        "inch",
-        "millimeter",
-        "mil",
-        "quart",
-        "liter",
-    ):
+    if first in ("half", "quarter") and second in PARTED:
         end = at + 2 if second in ("a", "an") else at + 1
         return Number(Decimal(1) / DENOMINATORS[first], end, fraction=True)
     if first in ("a", "an") and second in DENOMINATORS and second not in ("third", "fourth"):
@@ -117,7 +110,10 @@ def _fraction_alone(words: Sequence[str], at: int) -> Number | None:
             end += 2
         return Number(Decimal(1) / DENOMINATORS[second], end, fraction=True)
     top = DIGITS.get(first) or TEENS.get(first)
-    if top and second in DENOMINATORS and second not in ("half", "third", "fourth") and DENOMINATORS[second] != 3:
+    # "One half shaft" and "one fourth gear" name things; "one half inch" is a length.
+    if second in ("half", "fourth") and not (top == 1 and _word(words, at + 2) in PARTED):
+        return None
+    if top and second in DENOMINATORS and DENOMINATORS[second] != 3:
         end = at + 2
         if _word(words, end) == "of" and _word(words, end + 1) in ("an", "a"):
             end += 2
@@ -157,6 +153,13 @@ def _below_hundred(words: Sequence[str], at: int) -> tuple[int, int] | None:
     return None
 
 
+def _in_thirds(words: Sequence[str], at: int) -> bool:
+    """Whether the number before counts thirds: "two thirds worn" is no two, and has no exact decimal."""
+    if _word(words, at + 1) in ("second", "seconds"):
+        return False
+    return _word(words, at) == "thirds" or (_word(words, at - 1), _word(words, at)) == ("one", "third")
+
+
 def _is_thirty_seconds(words: Sequence[str], at: int) -> bool:
     return _word(words, at) == "thirty" and _word(words, at + 1) in ("second", "seconds")
 
@@ -167,7 +170,7 @@ def _spoken(words: Sequence[str], at: int) -> Number | None:
     if _word(words, at) in EACH:
         return Number(Decimal(EACH[_word(words, at)]), at + 1)
     whole = _integer(words, at)
-    if whole is None:
+    if whole is None or _in_thirds(words, whole[1]):
         return None
     value, end, cents = whole
     if cents is not None:

@@ -1,5 +1,6 @@
 """Stage 6: what the speaker took back. The last word wins; the void one stays in the trace."""
 
+from bisect import bisect_left, bisect_right
 from dataclasses import replace
 
 from narrate.find.draft import Amount, Draft, Mention, Void
@@ -8,6 +9,8 @@ from narrate.find.vocabulary import Vocabulary
 BEFORE, AFTER = 7, 5
 """How many tokens before and after a strong cue the two readings may stand."""
 BEFORE_BARE, AFTER_BARE = 2, 3
+LONGEST = 10
+"""No slot is longer than this, in tokens."""
 WHOLE = frozenset({"scratch that", "strike that", "forget that", "ignore that", "take that back", "cancel that"})
 OPPOSITES = (("front", "rear"), ("left", "right"), ("upper", "lower"), ("inner", "outer"))
 
@@ -19,11 +22,15 @@ def find_repairs(draft: Draft, vocabulary: Vocabulary) -> Draft:
     slots: list[Mention | Amount] = [*draft.amounts]
     slots += [m for m in draft.mentions if m.family in ("component", "location")]
     slots.sort(key=lambda item: item.first)
+    starts = [slot.first for slot in slots]
     for cue in (m for m in draft.mentions if m.family == "cue" and m.key in ("strong_repair", "no_repair")):
         strong = cue.key == "strong_repair"
         reach_before, reach_after = (BEFORE, AFTER) if strong else (BEFORE_BARE, AFTER_BARE)
-        earlier = [s for s in slots if cue.first - reach_before <= s.last < cue.first and s.id not in void]
-        later = [s for s in slots if cue.last < s.first <= cue.last + reach_after]
+        near = slots[
+            bisect_left(starts, cue.first - reach_before - LONGEST) : bisect_right(starts, cue.last + reach_after)
+        ]
+        earlier = [s for s in near if cue.first - reach_before <= s.last < cue.first and s.id not in void]
+        later = [s for s in near if cue.last < s.first]
         pair = _replaced(earlier, later, vocabulary)
         if pair:
             old, new = pair

@@ -2,7 +2,7 @@
 
 from bisect import bisect_left
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 from narrate.find.boundaries import boundary_mass
 from narrate.find.draft import Amount, Draft, Mention
@@ -108,16 +108,16 @@ class Scene:
         return starts
 
     @cached_property
+    def amount_starts(self) -> list[int]:
+        """First tokens of all numbers."""
+        return [amount.first for amount in self.draft.amounts]
+
+    @cached_property
     def light(self) -> frozenset[int]:
         """Tokens that may stand between a recommendation and its part: articles, numbers, places."""
         words = [m for m in self.draft.mentions if m.family == "location" or m.key == "determiner"]
         spans: list[Dependent] = [*words, *self.draft.amounts]
         return frozenset(number for item in spans for number in range(item.first, item.last + 1))
-
-    def axes_of(self, place: Mention) -> frozenset[str]:
-        """Which axes a place word speaks of: ends, sides, levels, depths."""
-        tokens = set(place.key.split("_"))
-        return frozenset(axis for axis, names in AXES.items() if tokens & names)
 
     @cached_property
     def starts_by_axis(self) -> dict[str, list[int]]:
@@ -125,7 +125,7 @@ class Scene:
         starts: dict[str, list[int]] = {}
         for family, item in self.dependents:
             if family == "location" and isinstance(item, Mention):
-                for axis in self.axes_of(item):
+                for axis in axes_of(item.key):
                     starts.setdefault(axis, []).append(item.first)
         return starts
 
@@ -164,9 +164,16 @@ class Scene:
         return max(0, bisect_left(starts, last) - bisect_left(starts, first + 1))
 
 
+@cache
+def axes_of(location: str) -> frozenset[str]:
+    """Which axes a place word speaks of: ends, sides, levels, depths."""
+    tokens = set(location.split("_"))
+    return frozenset(axis for axis, names in AXES.items() if tokens & names)
+
+
 def is_head(mention: Mention) -> bool:
     """Whether something can be said of this mention: a part, or a word that stands for one."""
-    return mention.family == "component" or (mention.family == "cue" and mention.key == "pronoun")
+    return mention.family in ("component", "unknown") or (mention.family == "cue" and mention.key == "pronoun")
 
 
 def dependent_family(item: Dependent) -> str | None:

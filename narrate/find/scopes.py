@@ -19,7 +19,7 @@ ENDS = {
     "doubted": 0.7,
     "beginning": 0.4,
     "supposed": 1.0,
-    "customer": 1.4,
+    "customer": 0.95,
     "other vehicle": 2.0,
 }
 """How much boundary a scope survives."""
@@ -31,6 +31,8 @@ def find_scopes(draft: Draft, vocabulary: Vocabulary) -> Draft:
     last_token = len(draft.tokens) - 1
     cues = [m for m in draft.mentions if m.family == "cue"]
     breaks = {m.first for m in cues if m.key == "contrast"}
+    # The technician speaking of themselves has left the customer's story.
+    self_told = {m.first for m in cues if m.key == "self"}
     scopes: list[Scope] = []
     for cue in cues:
         kind = KINDS.get(cue.key)
@@ -42,7 +44,7 @@ def find_scopes(draft: Draft, vocabulary: Vocabulary) -> Draft:
         while (
             last < min(cue.last + reach, last_token)
             and mass[last + 1] - mass[cue.last] < ENDS[kind]
-            and last + 1 not in breaks
+            and last + 1 not in (self_told if kind == "customer" else breaks)
         ):
             last += 1
         first = cue.last + 1

@@ -1,5 +1,6 @@
 """Stage 5: a bare word ("hose", "pump", "seal") means the part that is being talked about."""
 
+from bisect import bisect_left, bisect_right, insort
 from collections import defaultdict
 from dataclasses import replace
 
@@ -23,10 +24,7 @@ def resolve_short_names(draft: Draft, vocabulary: Vocabulary) -> Draft:
         return draft
     dropped: set[str] = set()
     chosen: dict[str, Mention] = {}
-    named = sorted(
-        (m for m in draft.mentions if m.family == "component" and (m.first, m.last) not in bare),
-        key=lambda m: m.first,
-    )
+    named = sorted((m for m in draft.mentions if m.family == "component" and (m.first, m.last) not in bare), key=_first)
     for (first, _), mentions in sorted(bare.items()):
         pick = _pick(first, mentions, named, vocabulary)
         dropped |= {mention.id for mention in mentions}
@@ -34,7 +32,7 @@ def resolve_short_names(draft: Draft, vocabulary: Vocabulary) -> Draft:
             dropped.discard(pick.id)
             chosen[pick.id] = pick
             # A word resolved once is itself a sign of what is talked about.
-            named = sorted([*named, pick], key=lambda m: m.first)
+            insort(named, pick, key=_first)
     kept = tuple(chosen.get(m.id, m) for m in draft.mentions if m.id not in dropped)
     return replace(draft, mentions=kept)
 
@@ -43,12 +41,13 @@ def _pick(first: int, meanings: list[Mention], named: list[Mention], vocabulary:
     usual = next((m for m in meanings if m.how != "short"), None)
     system_of = vocabulary.lexicon.system_of
     by_key = {m.key: m for m in reversed(meanings)}
-    before = [m for m in named if first - SAME_PART <= m.first < first]
+    here = bisect_left(named, first, key=_first)
+    before = named[bisect_left(named, first - SAME_PART, key=_first) : here]
     for part in reversed(before):
         if part.key in by_key:
             return _resolved(by_key[part.key], usual, f"named before ({part.id})", part)
     near = [m for m in reversed(before) if first - m.first <= IN_FOCUS]
-    near += [m for m in named if first < m.first <= first + IN_FOCUS // 2]
+    near += named[here : bisect_right(named, first + IN_FOCUS // 2, key=_first)]
     for part in near:
         fitting = [m for m in meanings if system_of[m.key] == system_of[part.key]]
         if fitting:
@@ -67,3 +66,7 @@ def _resolved(mention: Mention, usual: Mention | None, why: str, sign: Mention) 
         because=(*mention.because, *sign.because),
         why=f"bare name: {why}",
     )
+
+
+def _first(mention: Mention) -> int:
+    return mention.first

@@ -1,9 +1,8 @@
 """The only place that knows spaCy: a blank English tokenizer and its phrase matcher."""
 
 from collections.abc import Iterable, Sequence
-from typing import cast
+from typing import Any, cast
 
-import spacy.tokenizer
 from spacy.lang.en import English
 from spacy.matcher import PhraseMatcher
 from spacy.tokens import Doc
@@ -13,8 +12,8 @@ class Tokenizer:
     """Splits text at blanks, punctuation and possessives; contractions stay whole."""
 
     def __init__(self) -> None:
-        # typed as any callable by spaCy; the blank pipeline's is always its rule tokenizer
-        self._tokenizer = cast("spacy.tokenizer.Tokenizer", English().tokenizer)
+        # Any, because spaCy types it as a plain callable; the blank pipeline's is its rule tokenizer.
+        self._tokenizer = cast(Any, English().tokenizer)
         # The exceptions split "isn't" into "is" and "n't"; the lexicon's cues are whole words.
         self._tokenizer.rules = {}
 
@@ -29,15 +28,13 @@ class PhraseIndex:
     def __init__(self, phrases: Iterable[Sequence[str]]) -> None:
         self._vocab = English().vocab
         self._matcher = PhraseMatcher(self._vocab, attr="ORTH")
-        self._keys: dict[int, int] = {}
-        for number, words in enumerate(phrases):
-            key = str(number)
-            self._matcher.add(key, [Doc(self._vocab, words=list(words))])
-            self._keys[self._vocab.strings[key]] = number
+        self._numbers = {tuple(words): number for number, words in enumerate(phrases)}
+        # One key for all: a key each would cost more than the matching of a whole day.
+        self._matcher.add("phrase", [Doc(self._vocab, words=list(words)) for words in self._numbers])
 
     def matches(self, words: Sequence[str]) -> list[tuple[int, int, int]]:
         """(phrase number, first, last) of every occurrence, overlaps included; last is inclusive."""
         if not words:
             return []
         found = self._matcher(Doc(self._vocab, words=list(words)))
-        return [(self._keys[key], start, end - 1) for key, start, end in found]
+        return [(self._numbers[tuple(words[start:end])], start, end - 1) for _, start, end in found]

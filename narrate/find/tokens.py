@@ -8,6 +8,7 @@ from narrate.find.vocabulary import Vocabulary
 
 _PUNCTUATION = re.compile(r"^[^\w$£€%'’+]+$")
 _NUMBER_UNIT = re.compile(r"^([\d.,/]*\d)([a-z%°]+)$")
+_THOUSANDS = re.compile(r"^,\d{3}\W*$")
 _SIGNS = {"%": "percent", "&": "and", "°": "degrees"}
 _ORDINAL = re.compile(r"^\d+(st|nd|rd|th|s)$")
 
@@ -44,7 +45,11 @@ def _pieces(draft: Draft, vocabulary: Vocabulary) -> list[tuple[str, int, int, s
             word += 1
         if not raw.strip():
             continue
-        if raw in "-−–" and pieces and position > starts[word] and pieces[-1][0][-1:].isdigit():
+        if _THOUSANDS.match(texts[word]) and pieces and pieces[-1][0].isdigit() and raw.isdigit():
+            # Recognisers write 51,200 as two words, "51" and ",200".
+            text, first, _, _ = pieces[-1]
+            pieces[-1] = (text + raw, first, word, "")
+        elif raw in "-−–" and pieces and position > starts[word] and pieces[-1][0][-1:].isdigit():
             pieces.append(("to", word, word, ""))
         elif raw in ("-", "−") and position == starts[word] and len(texts[word]) > 1:
             pieces.append(("minus", word, word, ""))

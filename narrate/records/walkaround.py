@@ -233,6 +233,8 @@ class MadeBy(Kept):
     program: str
     lexicon: str
     settings: str
+    joining: str | None = None
+    """Digest of the trained weights that decided what belongs together."""
 
 
 class Walkaround(Kept):

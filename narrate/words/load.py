@@ -45,7 +45,11 @@ def load_lexicon(folder: Path | None = None) -> Lexicon:
     """
     folder = folder or project_folder("lexicon")
     sources = {path.relative_to(folder).as_posix(): path.read_bytes() for path in _files(folder)}
-    everyday = (folder / "everyday.txt").read_bytes()
+    try:
+        everyday = (folder / "everyday.txt").read_bytes()
+    except OSError as error:
+        problem = "everyday.txt: the file is missing"
+        raise LexiconError((problem,)) from error
     digest = _digest({**sources, "everyday.txt": everyday})
     kept = cache_folder() / "lexicon" / f"{digest}.json"
     try:
@@ -86,8 +90,8 @@ def _check(sources: dict[str, bytes]) -> dict[str, Any]:
             problems.extend(_tell(name, text, errors))
         else:
             checked[name] = entries.model_dump(mode="json", by_alias=True, exclude_defaults=True)
-    if not problems:
-        problems.extend(_references(checked))
+    texts = {name: content.decode("utf-8", "replace") for name, content in sources.items()}
+    problems.extend(_references(checked, texts))
     if problems:
         raise LexiconError(tuple(problems))
     return checked
@@ -119,33 +123,41 @@ def _line(text: str, path: list[str]) -> int | None:
     return next((i + 1 for i, line in enumerate(lines) if re.match(rf"{re.escape(path[0])}\s*=", line)), None)
 
 
-def _references(checked: dict[str, Any]) -> list[str]:
-    """Ids that are named and do not exist, names listed as needing context that are no names, ids owned twice."""
-    problems = []
-    owner: dict[str, str] = {}
-    kinds = checked["kinds.toml"]["kind"]
+def _references(checked: dict[str, Any], texts: dict[str, str]) -> list[str]:
+    """Ids that are named and do not exist, names listed as needing context that are no names, ids owned twice.
+
+    Looks at the files that have the right shape; what one of the others would have said is not held against them.
+    """
+    problems: list[str] = []
+
+    def tell(name: str, table: str, key: str, field: str, message: str) -> None:
+        path = [table, key, field] if field else [table, key]
+        line = _line(texts[name], path)
+        problems.append(f"{name}:{line}: {'.'.join(path)}: {message}")
+
+    kinds = checked.get("kinds.toml", {}).get("kind")
     systems = {name: file for name, file in checked.items() if name not in SINGLE}
+    complete = len(systems) == sum(name not in SINGLE for name in texts)
+    owner: dict[str, str] = {}
     for name, file in systems.items():
         for component in file["component"]:
             if component in owner:
-                problems.append(f"{name}: component.{component}: also defined in {owner[component]}")
+                tell(name, "component", component, "", f"also defined in {owner[component]}")
             owner[component] = name
     for name, file in systems.items():
         for component, entry in file["component"].items():
-            where = f"{name}: component.{component}"
-            if entry["kind"] not in kinds:
-                problems.append(f"{where}.kind: no kind is called '{entry['kind']}'")
-            if entry.get("parent", component) not in owner:
-                problems.append(f"{where}.parent: no component is called '{entry['parent']}'")
+            if kinds is not None and entry["kind"] not in kinds:
+                tell(name, "component", component, "kind", f"no kind is called '{entry['kind']}'")
+            if complete and entry.get("parent", component) not in owner:
+                tell(name, "component", component, "parent", f"no component is called '{entry['parent']}'")
             names = {entry["name"], entry.get("gb"), *entry.get("aliases", ())}
-            for said in entry.get("needs_context", ()):
-                if said not in names:
-                    problems.append(f"{where}.needs_context: '{said}' is not one of its names")
+            for said in (said for said in entry.get("needs_context", ()) if said not in names):
+                tell(name, "component", component, "needs_context", f"'{said}' is not one of its names")
     for name, table in (("conditions.toml", "condition"), ("actions.toml", "action")):
-        for key, entry in checked[name][table].items():
-            for said in entry.get("needs_context", ()):
-                if said not in {entry["name"], *entry.get("aliases", ())}:
-                    problems.append(f"{name}: {table}.{key}.needs_context: '{said}' is not one of its names")
+        for key, entry in checked.get(name, {}).get(table, {}).items():
+            names = {entry["name"], *entry.get("aliases", ())}
+            for said in (said for said in entry.get("needs_context", ()) if said not in names):
+                tell(name, table, key, "needs_context", f"'{said}' is not one of its names")
     return problems
 
 

@@ -1,0 +1,1 @@
+"""The command line: one file a verb, which parses options and calls the public function."""

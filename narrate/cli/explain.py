@@ -1,0 +1,131 @@
+"""`narrate explain`: what each stage recorded for one finding."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict, dataclass
+from itertools import groupby
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from narrate.cli.options import READABLE, json_option
+from narrate.cli.printing import say, write_record
+
+if TYPE_CHECKING:
+    from narrate.find.draft import Draft, Item
+    from narrate.find.trace import Explanation
+
+SCHEMA = "narrate.explanation/1"
+
+
+@click.command("explain", short_help="Show why a finding is there.")
+@click.argument("walkaround", metavar="WALK.json", type=READABLE)
+@click.argument("finding")
+@json_option
+def explain_command(walkaround: Path, finding: str, json_to: str | None) -> None:
+    """Show stage by stage, word by word, why a finding (f1, f2, …) is there.
+
+    The stages run again on the words in the file, and what each of them records is what is shown.
+    """
+    import json
+
+    from narrate.export.json_file import read_walkaround
+    from narrate.find.trace import explain_finding
+    from narrate.words.load import load_lexicon
+
+    explanation = explain_finding(read_walkaround(walkaround), finding, load_lexicon())
+    if not explanation.same_lexicon:
+        say("The lexicon has changed since this was made; the same finding is still found.")
+    if json_to:
+        write_record(json.dumps(explanation_json(explanation), indent=2, default=str), json_to)
+    if json_to != "-":
+        click.echo("\n".join(explanation_lines(explanation)))
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """One item a stage recorded, with the words it is about."""
+
+    stage: str
+    said: str
+    why: str
+    item: "Item"
+
+
+def recorded(explanation: "Explanation") -> "Iterator[Recorded]":
+    """Everything recorded for the finding, in order."""
+    from narrate.find.trace import replay
+
+    draft = replay(explanation.trace)
+    made = {item.id: item for item in draft.items()}
+    for stage, item in explanation.items:
+        yield Recorded(stage, _said(item, draft, made), item.why or _what(item), item)
+
+
+def explanation_lines(explanation: "Explanation") -> "Iterator[str]":
+    """The explanation as lines to print."""
+    from narrate.export.phrases import say_conditions, say_locations, say_recommendation, say_words
+
+    finding = explanation.finding
+    parts = (
+        finding.component.name,
+        say_locations(finding.locations),
+        say_conditions(finding),
+        say_recommendation(finding.recommendation),
+    )
+    yield f"{finding.id}: {' | '.join(part for part in parts if part)}"
+    yield f"said: “{say_words(finding.evidence)}”"
+    for stage, items in groupby(recorded(explanation), key=lambda each: each.stage):
+        yield ""
+        yield stage
+        for each in items:
+            words = f"“{each.said}”" if each.said else "-"
+            yield f"  {words}  {each.why}".rstrip()
+
+
+def explanation_json(explanation: "Explanation") -> dict[str, Any]:
+    """The explanation as plain values for JSON."""
+    return {
+        "schema": SCHEMA,
+        "finding": explanation.finding.model_dump(mode="json", by_alias=True),
+        "same_lexicon": explanation.same_lexicon,
+        "recorded": [
+            {
+                "stage": each.stage,
+                "what": type(each.item).__name__.lower(),
+                "said": each.said,
+                "why": each.why,
+                "item": asdict(each.item),
+            }
+            for each in recorded(explanation)
+        ],
+    }
+
+
+def _said(item: "Item", draft: "Draft", made: "dict[str, Item]") -> str:
+    """The words, as heard, that an item is about."""
+    from narrate.find.draft import Gap, Group, Link, Token, Void
+
+    if isinstance(item, Link):
+        return _said_of((item.head, item.dependent), draft, made)
+    if isinstance(item, Void):
+        return _said_of((item.item,), draft, made)
+    if isinstance(item, Group):
+        return _said_of((*item.heads, *item.dependents), draft, made)
+    if isinstance(item, Token):
+        first, last = item.first_word, item.last_word
+    else:
+        end = item.first if isinstance(item, Gap) else item.last
+        first, last = draft.tokens[item.first].first_word, draft.tokens[end].last_word
+    return " ".join(word.text for word in draft.words[first : last + 1])
+
+
+def _said_of(ids: "Iterable[str]", draft: "Draft", made: "dict[str, Item]") -> str:
+    return " … ".join(_said(made[each], draft, made) for each in ids if each in made)
+
+
+def _what(item: "Item") -> str:
+    """What an item is, for one that was recorded without a reason."""
+    plain = {"id", "because", "why", "first", "last", "first_word", "last_word"}
+    told = {key: value for key, value in asdict(item).items() if key not in plain and value not in ("", None)}
+    return ", ".join(f"{key} {value}" for key, value in told.items())

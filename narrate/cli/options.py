@@ -1,0 +1,43 @@
+"""Options that several commands have. What they come to is told by work/choices.py."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+READABLE = click.Path(exists=True, dir_okay=False, path_type=Path)
+FOLDER = click.Path(file_okay=False, path_type=Path)
+
+json_option = click.option(
+    "--json",
+    "json_to",
+    metavar="FILE|-",
+    help="Write the record as JSON to a file, or to standard output (-).",
+)
+model_option = click.option(
+    "--model", metavar="NAME", help="Speech model: a name that 'narrate models list' shows, or a folder."
+)
+order_option = click.option(
+    "--order",
+    "order_file",
+    type=READABLE,
+    help="The order (TOML or JSON): vehicle, technician and what the customer complains of.",
+)
+
+
+def vehicle_options(command: Command) -> Command:
+    """Add --market and --drive-side."""
+    market = click.option(
+        "--market",
+        type=click.Choice(("us", "gb", "eu")),
+        help="Which words, units and rules apply; else those of the order, else of the settings.",
+    )
+    side = click.option(
+        "--drive-side",
+        type=click.Choice(("left", "right")),
+        help="Where the driver sits; else as the order or the settings say, else as usual in the market.",
+    )
+    return market(side(command))
