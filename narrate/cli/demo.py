@@ -9,26 +9,24 @@ from narrate.cli.printing import say, show_walkaround
 from narrate.cli.progress import progress_bar
 
 MODEL = "base"
+SAMPLE = "compact_brakes_tires.ogg"
 
 
 @click.command("demo", short_help="See it work on a sample recording.")
 @click.option("--to", type=FOLDER, default=Path("findings"), show_default=True, help="Folder for the files.")
 def demo_command(to: Path) -> None:
-    """Listen to the first sample recording, print what is found in it and write the files."""
+    """Listen to a sample recording, print what is found in it and write the files."""
     from narrate.errors import NarrateError
     from narrate.export.files import export_walkaround
     from narrate.pipeline import process_recordings
     from narrate.settings import project_folder
     from narrate.words.load import load_lexicon
     from narrate.work.choices import choose
-    from narrate.work.places import find_recordings
 
-    samples = project_folder("sample_audio")
-    try:
-        sample = find_recordings([samples])[0]
-    except NarrateError as error:
-        message = f"There is no sample recording in {samples}; install narrate again."
-        raise NarrateError(message) from error
+    sample = project_folder("sample_audio") / SAMPLE
+    if not sample.is_file():
+        message = f"The sample recording {sample} is missing; install narrate again."
+        raise NarrateError(message)
     settings, _ = choose(model=MODEL)
     say(f"Listening to {sample.name} with the model {MODEL} …")
     with progress_bar() as bar:

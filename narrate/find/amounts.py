@@ -10,13 +10,11 @@ from decimal import Decimal
 
 from narrate.find.draft import Amount, Draft, Mention
 from narrate.find.numbers import DIGITS, TEENS, TENS, Number, read_number
+from narrate.find.prices import read_price
 from narrate.find.vocabulary import Vocabulary
 
-CURRENCY_BEFORE = {"$": "USD", "£": "GBP", "€": "EUR"}
-CURRENCY_AFTER = {
-    "dollar": "USD", "dollars": "USD", "buck": "USD", "bucks": "USD", "quid": "GBP", "pound": "GBP",
-    "pounds": "GBP", "euro": "EUR", "euros": "EUR", "rand": "ZAR", "rupees": "INR", "cents": "USD",
-}  # fmt: skip
+POUNDS = ("pound", "pounds")
+"""Of a tire pressure; of anything else, money."""
 TIME_UNITS = frozenset({"s", "min", "h", "mph", "km/h"})
 _GLUED_32NDS = re.compile(r"^(\d{1,2}?)/?32n?d?s?$")
 _TREAD_SECONDS = re.compile(r"^(\d{1,2})[.\-]?30$")
@@ -116,7 +114,7 @@ def _code(reader: _Reader, at: int) -> Amount | None:
             end += 1 if unit else 0
         elif word == "hundred" and digits:
             digits += "00"
-        elif re.fullmatch(r"[0-9a-f]{1,4}", word) and (word.isdigit() or len(word) == 1):
+        elif re.fullmatch(r"[0-9a-f]{1,4}", word) and (word.isdecimal() or len(word) == 1):
             digits += word
         else:
             break
@@ -135,26 +133,25 @@ def _amount(reader: _Reader, at: int) -> Amount | None:
     tread = _tread_depth(reader, at)
     if tread:
         return tread
-    start = at
-    currency = CURRENCY_BEFORE.get(words[at])
-    if currency:
-        at += 1
-    number = read_number(words, at) if at < len(words) else None
+    price = read_price(words, at)
+    if price and not (words[price.end - 1] in POUNDS and reader.tread_spoken_of(at)):
+        return Amount("", at, price.end - 1, price.value, None, price.currency, "price", why="its currency is said")
+    number = read_number(words, at)
     if number is None:
         return None
     high, end = _range_end(words, number)
     unit, scale, end = _unit(reader, end, number.written)
-    about = reader.cue_before(start, "approximate", 2) is not None or words[end : end + 3] == (
+    about = reader.cue_before(at, "approximate", 2) is not None or words[end : end + 3] == (
         "and",
         "a",
         "bit",
     )
-    kind, unit, why, end = _kind(reader, start, end, number, unit, currency)
+    kind, unit, why, end = _kind(reader, at, end, number, unit)
     if kind == "nothing":
         return None
     return Amount(
         id="",
-        first=start,
+        first=at,
         last=end - 1,
         value=number.value * scale if scale != 1 else number.value,
         high=high * scale if high is not None else None,
@@ -195,7 +192,7 @@ def _tread_depth(reader: _Reader, at: int) -> Amount | None:
     word, following = words[at], words[at + 1] if at + 1 < len(words) else ""
     value, end = None, at
     glued = _GLUED_32NDS.match(word)
-    if glued and (not word.isdigit()) and glued[1]:
+    if glued and (not word.isdecimal()) and glued[1]:
         value, end = glued[1], at
     elif following in ("seconds", "second") and reader.tread_spoken_of(at):
         joined = _TREAD_SECONDS.match(word)
@@ -208,24 +205,18 @@ def _tread_depth(reader: _Reader, at: int) -> Amount | None:
         and reader.tread_spoken_of(at)
     ):
         value, end = {"for": "4", "to": "2", "too": "2", "ate": "8"}[word], at + 2
-    elif word.isdigit() and int(word) <= 20 and following == "over" and words[at + 2 : at + 3] in (("32",),):
+    elif word.isdecimal() and int(word) <= 20 and following == "over" and words[at + 2 : at + 3] in (("32",),):
         value, end = word, at + 2
     if value is None:
         return None
     return Amount("", at, end, Decimal(value), None, "1/32in", "measure", why="tread depth as recognisers write it")
 
 
-def _kind(
-    reader: _Reader, start: int, end: int, number: Number, unit: str | None, currency: str | None
-) -> tuple[str, str | None, str, int]:
-    """(kind, unit or currency, why, token after)."""
+def _kind(reader: _Reader, start: int, end: int, number: Number, unit: str | None) -> tuple[str, str | None, str, int]:
+    """(kind, unit, why, token after)."""
     words = reader.words
     following = words[end] if end < len(words) else ""
-    if currency:
-        return "price", currency, "currency sign", end
-    if following in CURRENCY_AFTER and not (following in ("pound", "pounds") and reader.tread_spoken_of(start)):
-        return "price", CURRENCY_AFTER[following], f"'{following}' follows", end + 1
-    if following in ("pounds", "pound"):
+    if following in POUNDS:
         return "measure", "psi", "pounds of a tire", end + 1
     if number.cents:
         return "price", None, "said like a price", end

@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from narrate.find.draft import Amount, Draft, Link, Mention
-from narrate.find.link_features import Core, Side, core_features, link_core, link_features, side_of
 from narrate.find.linear import logistic, weigh
+from narrate.find.link_features import Core, Side, core_features, link_core, link_features, side_of
 from narrate.find.scene import Dependent, Scene
 from narrate.find.vocabulary import Vocabulary
 

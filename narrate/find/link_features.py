@@ -55,7 +55,7 @@ def side_of(scene: Scene, family: str, item: Dependent, *, after: bool) -> Side:
 
 
 class Core(NamedTuple):
-    """Where a head stands to a dependent. Few such combinations exist, so what they weigh is kept, not added up anew."""
+    """Where a head stands to a dependent. Few such combinations exist, so their weight is kept, not added up anew."""
 
     family: str
     base: str

@@ -69,17 +69,23 @@ def _same(one: Said, a: _Story, two: Said, b: _Story) -> bool:
     grave = {"fault", "work", "none"}
     if two.group.status == "none" and one.group.status not in grave:
         return False
-    if one.group.status != two.group.status and not {one.group.status, two.group.status} <= grave:
-        # A bare second mention says nothing against the first, whatever it was taken for.
-        return bare and not two.of("approval", "unchecked", "unclear")
     if _apart(a.tokens, b.tokens, SIDES):
         same_action = a.action == b.action or not a.action or not b.action
-        return a.conditions == b.conditions and same_action and one.group.status == two.group.status
+        same_status = one.group.status == two.group.status or (_unjudged(one) and _unjudged(two))
+        return a.conditions == b.conditions and same_action and same_status
+    if one.group.status != two.group.status and not {one.group.status, two.group.status} <= grave:
+        # What only names or measures a part says nothing against the verdict given elsewhere.
+        return (bare and not two.of("approval", "unchecked", "unclear")) or _unjudged(one) or _unjudged(two)
     if a.places and b.places and a.places != b.places and len(a.places) > 1 and a.conditions != b.conditions:
         return bare
     if a.conditions and b.conditions and not a.conditions & b.conditions:
         return a.places == b.places and (a.action == b.action or not a.action or not b.action)
     return True
+
+
+def _unjudged(said: Said) -> bool:
+    """Nobody said whether it is good or bad; its status is only a guess."""
+    return not said.of("condition", "approval", "unchecked", "unclear", "action", "offer")
 
 
 def _apart(one: frozenset[str], two: frozenset[str], axis: set[str]) -> bool:
@@ -88,7 +94,8 @@ def _apart(one: frozenset[str], two: frozenset[str], axis: set[str]) -> bool:
 
 def _together(one: Said, two: Said) -> Said:
     items = {item.id: (family, item, chance) for family, item, chance in (*one.items, *two.items)}
-    status = min((one.group.status, two.group.status), key=RANK.index)
+    judged = [said for said in (one, two) if not _unjudged(said)] or [one, two]
+    status = min((said.group.status for said in judged), key=RANK.index)
     group = replace(
         one.group,
         heads=tuple(dict.fromkeys((*one.group.heads, *two.group.heads))),

@@ -249,7 +249,7 @@ def _decimals(words: Sequence[str], at: int, whole: int) -> Number | None:
         while _word(words, end) in DIGITS:
             digits += str(DIGITS[_word(words, end)])
             end += 1
-        if _WRITTEN.match(_word(words, end)) and not digits and _word(words, end).isdigit():
+        if _WRITTEN.match(_word(words, end)) and not digits and _word(words, end).isdecimal():
             digits, end = _word(words, end), end + 1
     if not digits:
         return None

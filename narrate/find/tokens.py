@@ -10,7 +10,7 @@ _PUNCTUATION = re.compile(r"^[^\w$£€%'’+]+$")
 _NUMBER_UNIT = re.compile(r"^([\d.,/]*\d)([a-z%°]+)$")
 _THOUSANDS = re.compile(r"^,\d{3}\W*$")
 _SIGNS = {"%": "percent", "&": "and", "°": "degrees"}
-_ORDINAL = re.compile(r"^\d+(st|nd|rd|th|s)$")
+_ORDINAL = re.compile(r"^\d+(st|nds?|rd|th|s)$")
 
 
 def split_tokens(draft: Draft, vocabulary: Vocabulary) -> Draft:
@@ -45,16 +45,17 @@ def _pieces(draft: Draft, vocabulary: Vocabulary) -> list[tuple[str, int, int, s
             word += 1
         if not raw.strip():
             continue
-        if _THOUSANDS.match(texts[word]) and pieces and pieces[-1][0].isdigit() and raw.isdigit():
+        if _THOUSANDS.match(texts[word]) and pieces and pieces[-1][0].isdecimal() and raw.isdecimal():
             # Recognisers write 51,200 as two words, "51" and ",200".
             text, first, _, _ = pieces[-1]
             pieces[-1] = (text + raw, first, word, "")
-        elif raw in "-−–" and pieces and position > starts[word] and pieces[-1][0][-1:].isdigit():
+        elif raw in "-−–" and pieces and position > starts[word] and pieces[-1][0][-1:].isdecimal():
             pieces.append(("to", word, word, ""))
         elif raw in ("-", "−") and position == starts[word] and len(texts[word]) > 1:
             pieces.append(("minus", word, word, ""))
         elif _PUNCTUATION.match(raw):
-            if pieces:
+            # A stroke joins what it stands between: a/c.
+            if pieces and raw != "/":
                 text, first, last, mark = pieces[-1]
                 pieces[-1] = (text, first, last, mark + raw)
         else:
@@ -64,7 +65,7 @@ def _pieces(draft: Draft, vocabulary: Vocabulary) -> list[tuple[str, int, int, s
 
 
 def _parts(raw: str) -> list[str]:
-    if raw[:1] in "-−" and raw[1:2].isdigit():
+    if raw[:1] in "-−" and raw[1:2].isdecimal():
         return ["minus", *_parts(raw[1:])]
     measured = _NUMBER_UNIT.match(raw)
     if measured and not _ORDINAL.match(raw):
@@ -72,11 +73,13 @@ def _parts(raw: str) -> list[str]:
     if raw in _SIGNS:
         return [_SIGNS[raw]]
     text = raw.strip('.,;:!?"()[]…*')
+    if text[:1].isdecimal() and f".{text}" in raw:
+        text = f".{text}"
     if not text:
         return []
-    if "-" in text and not text[0].isdigit():
+    if "-" in text and not text[0].isdecimal():
         return [part for part in text.split("-") if part]
-    if "/" in text and not any(letter.isdigit() for letter in text):
+    if "/" in text and not any(letter.isdecimal() for letter in text):
         # "a/c" is one name spelled with a stroke; "pads/rotors" are two words.
         letters = text.split("/")
         return ["".join(letters)] if all(len(part) == 1 for part in letters) else [p for p in letters if p]
