@@ -11,7 +11,7 @@ from narrate.find.fields import Said, conditions_of, locations_of, recommendatio
 from narrate.find.scene import Scene
 
 ENDS, SIDES, LEVELS, DEPTHS = {"front", "rear"}, {"left", "right"}, {"upper", "lower"}, {"inner", "outer"}
-RANK = ("fault", "work", "unclear", "ok", "unchecked", "none")
+RANK = ("fault", "work", "unclear", "ok", "unchecked")
 """Of two statements about one thing, the graver stands."""
 
 
@@ -94,7 +94,8 @@ def _apart(one: frozenset[str], two: frozenset[str], axis: set[str]) -> bool:
 
 def _together(one: Said, two: Said) -> Said:
     items = {item.id: (family, item, chance) for family, item, chance in (*one.items, *two.items)}
-    judged = [said for said in (one, two) if not _unjudged(said)] or [one, two]
+    spoken = [said for said in (one, two) if said.group.status != "none"]
+    judged = [said for said in spoken if not _unjudged(said)] or spoken
     status = min((said.group.status for said in judged), key=RANK.index)
     group = replace(
         one.group,
