@@ -8,23 +8,30 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from narrate.find.codes import read_code
 from narrate.find.draft import Amount, Draft, Mention
-from narrate.find.numbers import DIGITS, TEENS, TENS, Number, read_number
+from narrate.find.numbers import Number, read_number
 from narrate.find.prices import read_price
 from narrate.find.vocabulary import Vocabulary
 
+OPTIONS = tuple(
+    f"part_{option}" for option in ("new", "used", "rebuilt", "reconditioned", "original_maker", "other_maker")
+)
+OR_SO = (("and", "a", "bit"), ("or", "so"), ("give", "or", "take"))
 POUNDS = ("pound", "pounds")
 """Of a tire pressure; of anything else, money."""
 TIME_UNITS = frozenset({"s", "min", "h", "mph", "km/h"})
 _GLUED_32NDS = re.compile(r"^(\d{1,2}?)/?32n?d?s?$")
 _TREAD_SECONDS = re.compile(r"^(\d{1,2})[.\-]?30$")
-_CODE = re.compile(r"^[pbcu][0-3][0-9a-f]{3}$")
 _QUIET_NEXT = frozenset(
     "poster doors door owners people hours hour minutes minute weeks week days day o'clock am pm times time "
     "years-old percenters wheel wheels corners people bolts stud studs cylinder cylinders th st nd rd speed "
     "liter-engine pages keys".split()
 )
 _TREAD = frozenset({"tire", "spare_tire", "tread"})
+_TIRES = _TREAD | {"tire_pressure"}
+MOST_PSI = 150
+"""Pounds of a tire above this are money."""
 TREAD_REACH = 30
 
 
@@ -47,13 +54,13 @@ class _Reader:
                     return cue
         return None
 
-    def tread_spoken_of(self, at: int) -> bool:
-        """Whether the nearest part named before or just after is one that is measured in thirty-seconds."""
+    def speaks_of(self, at: int, parts: frozenset[str]) -> bool:
+        """Whether the nearest part named before or just after is one of these."""
         for distance in range(TREAD_REACH):
             for place in (at - distance, at + distance) if distance <= 4 else (at - distance,):
                 named = self.starts.get(place)
                 if named and named.family == "component":
-                    return named.key in _TREAD
+                    return named.key in parts
         return False
 
 
@@ -83,7 +90,7 @@ def find_amounts(draft: Draft, vocabulary: Vocabulary) -> Draft:
             # "twelve volt battery", "four wheel alignment": the number is part of a name.
             at = named[at] + 1
             continue
-        read = _code(reader, at) or _amount(reader, at)
+        read = read_code(reader.words, at) or _amount(reader, at)
         if read is None:
             at += 1
             continue
@@ -93,59 +100,22 @@ def find_amounts(draft: Draft, vocabulary: Vocabulary) -> Draft:
     return replace(draft, amounts=tuple(_with_limits(amounts)), mentions=tuple(_outside(draft.mentions, amounts)))
 
 
-def _code(reader: _Reader, at: int) -> Amount | None:
-    """P, B, C or U and four hexadecimal digits, in one word or spelled out: p zero three oh one."""
-    words = reader.words
-    if _CODE.match(words[at]):
-        return _code_amount(words[at], at, at)
-    if words[at] not in ("p", "b", "c", "u"):
-        return None
-    digits, end = "", at + 1
-    while end < len(words) and len(digits) < 4:
-        word = words[end]
-        if word in DIGITS:
-            digits += str(DIGITS[word])
-        elif word in TEENS:
-            digits += str(TEENS[word])
-        elif word in TENS:
-            follows = words[end + 1] if end + 1 < len(words) else ""
-            unit = DIGITS.get(follows, 0)
-            digits += str(TENS[word] + unit)
-            end += 1 if unit else 0
-        elif word == "hundred" and digits:
-            digits += "00"
-        elif re.fullmatch(r"[0-9a-f]{1,4}", word) and (word.isdecimal() or len(word) == 1):
-            digits += word
-        else:
-            break
-        end += 1
-    if len(digits) == 4 and digits[0] in "0123":
-        return _code_amount(words[at] + digits, at, end - 1)
-    return None
-
-
-def _code_amount(text: str, first: int, last: int) -> Amount:
-    return Amount("", first, last, Decimal(0), None, None, "code", text=text.upper(), why="fault code")
-
-
 def _amount(reader: _Reader, at: int) -> Amount | None:
     words = reader.words
     tread = _tread_depth(reader, at)
     if tread:
         return tread
     price = read_price(words, at)
-    if price and not (words[price.end - 1] in POUNDS and reader.tread_spoken_of(at)):
+    if price and not (words[price.end - 1] in POUNDS and reader.speaks_of(at, _TIRES) and price.value < MOST_PSI):
         return Amount("", at, price.end - 1, price.value, None, price.currency, "price", why="its currency is said")
     number = read_number(words, at)
     if number is None:
         return None
-    high, end = _range_end(words, number)
+    high, end = _range_end(words, at, number)
     unit, scale, end = _unit(reader, end, number.written)
-    about = reader.cue_before(at, "approximate", 2) is not None or words[end : end + 3] == (
-        "and",
-        "a",
-        "bit",
-    )
+    if unit and high is None and words[end : end + 1] == ("to",):
+        high, end = _second_end(reader, end, number, unit)
+    about = reader.cue_before(at, "approximate", 2) is not None or any(words[end : end + len(s)] == s for s in OR_SO)
     kind, unit, why, end = _kind(reader, at, end, number, unit)
     if kind == "nothing":
         return None
@@ -162,10 +132,18 @@ def _amount(reader: _Reader, at: int) -> Amount | None:
     )
 
 
-def _range_end(words: Sequence[str], number: Number) -> tuple[Decimal | None, int]:
-    """The upper end of "five to six", "two or three", "5-6", if it is above the lower."""
+def _second_end(reader: _Reader, at: int, number: Number, unit: str) -> tuple[Decimal | None, int]:
+    """The upper end where both have their unit: 3 mm to 4 mm."""
+    high = read_number(reader.words, at + 1) if at + 1 < len(reader.words) else None
+    same, scale, end = _unit(reader, high.end, high.written) if high else (None, Decimal(1), at)
+    return (high.value * scale, end) if high and same == unit and high.value > number.value else (None, at)
+
+
+def _range_end(words: Sequence[str], at: int, number: Number) -> tuple[Decimal | None, int]:
+    """The upper end of "five to six", "two or three", "between 3 and 4", "5-6", if it is above the lower."""
     end = number.end
-    if end + 1 < len(words) and words[end] in ("to", "or"):
+    joints = ("to", "or", "and") if at and words[at - 1] == "between" else ("to", "or")
+    if end + 1 < len(words) and words[end] in joints:
         high = read_number(words, end + 1)
         if high and high.value > number.value and not high.cents and high.value < max(number.value * 4, Decimal(12)):
             return high.value, high.end
@@ -194,7 +172,7 @@ def _tread_depth(reader: _Reader, at: int) -> Amount | None:
     glued = _GLUED_32NDS.match(word)
     if glued and (not word.isdecimal()) and glued[1]:
         value, end = glued[1], at
-    elif following in ("seconds", "second") and reader.tread_spoken_of(at):
+    elif following in ("seconds", "second") and reader.speaks_of(at, _TREAD):
         joined = _TREAD_SECONDS.match(word)
         if joined and 0 < int(joined[1]) <= 20:
             value, end = joined[1], at + 1
@@ -202,7 +180,7 @@ def _tread_depth(reader: _Reader, at: int) -> Amount | None:
         word in ("for", "to", "too", "ate")
         and (following == "30" or following == "thirty")
         and words[at + 2 : at + 3] in (("seconds",), ("second",))
-        and reader.tread_spoken_of(at)
+        and reader.speaks_of(at, _TREAD)
     ):
         value, end = {"for": "4", "to": "2", "too": "2", "ate": "8"}[word], at + 2
     elif word.isdecimal() and int(word) <= 20 and following == "over" and words[at + 2 : at + 3] in (("32",),):
@@ -226,7 +204,7 @@ def _kind(reader: _Reader, start: int, end: int, number: Number, unit: str | Non
         return "limit", unit, "a limit is named before it", end
     if unit:
         return "measure", unit, "unit said", end
-    if reader.cue_before(start, "not_measure", 1):
+    if reader.cue_before(start, "not_measure", 1) or words[max(0, start - 1)] in ("all", "both"):
         return "quiet", None, "numbers a thing and measures nothing", end
     if end - start == 1 and words[start] in ("one", "ones", "oh", "zero", "a") and number.value <= 1:
         return "nothing", None, "", end
@@ -248,7 +226,8 @@ def _counts(reader: _Reader, end: int, number: Number) -> bool:
 
 
 def _money_near(reader: _Reader, start: int, end: int) -> bool:
-    if reader.cue_before(start, "money_context", 3):
+    # "a rebuilt one is one forty": an option with a number has a price.
+    if reader.cue_before(start, "money_context", 3) or any(reader.cue_before(start, o, 4) for o in OPTIONS):
         return True
     for last in range(end, end + 5):
         for cue in reader.cues.get(last, ()):

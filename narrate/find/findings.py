@@ -122,19 +122,22 @@ def _measurements(
 def _place_of(
     scene: Scene, item: Amount, places: Sequence[Mention], locations: tuple[str, ...], context: Context
 ) -> str | None:
-    """Of several locations, the one whose word stands nearest to the number with no ending between."""
-    if len(locations) < 2 or not places:
+    """Of several locations the one a number was said of: named right behind it ("two on the left"), else before it."""
+    if len(locations) < 2:
         return None
-    mass = scene.mass
-
-    def distance(place: Mention) -> float:
-        first, last = sorted((place.first, item.first))
-        between = scene.count_between(scene.amount_starts, first, last)
-        return last - first + 8 * between + 6 * (mass[last] - mass[first])
-
-    nearest = min(places, key=distance)
-    tokens = resolve(scene.vocabulary.lexicon, nearest.key, context.drive_side)
-    fitting = [location for location in locations if covers(location, tokens)]
+    lexicon = scene.vocabulary.lexicon
+    named: list[tuple[int, int, frozenset[str]]] = []
+    for place in places:
+        tokens = resolve(lexicon, place.key, context.drive_side)
+        if named and place.first - named[-1][1] <= 2 and scene.mass[place.first] - scene.mass[named[-1][1]] < 0.3:
+            # "nearside rear" is two words for one place.
+            named[-1] = (named[-1][0], place.last, named[-1][2] | tokens)
+        else:
+            named.append((place.first, place.last, tokens))
+    behind = [n for n in named if 0 < n[0] - item.last <= 3 and scene.mass[n[0]] - scene.mass[item.last] < 0.3]
+    before = [n for n in named if n[1] < item.first]
+    chosen = behind[0] if behind else before[-1] if before else None
+    fitting = [location for location in locations if chosen and covers(location, chosen[2])]
     return fitting[0] if len(fitting) == 1 else None
 
 

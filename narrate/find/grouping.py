@@ -5,15 +5,20 @@ from dataclasses import replace
 
 from narrate.find.draft import Draft, Group, Mention
 from narrate.find.group_features import same_features, status_features
+from narrate.find.joining import OFFERED
 from narrate.find.linear import most_likely, probability
 from narrate.find.scene import Dependent, Scene
 from narrate.find.vocabulary import Vocabulary
 
 SAME = 0.5
 PRONOUN = 0.3
+MEANT = 0.03
+"""A pronoun of which something is said must mean something."""
 """A pronoun means something nearly always: the likeliest head before it, unless all are unlikely."""
 NO_FINDING = 0.55
 """How sure it must be that nothing was found out about a part before it is left out: a finding lost costs more."""
+NO_FINDING_OFFERED = 0.97
+"""The same for a part that is plainly asked for: "needs a caliper"."""
 LOOK_BACK = 14
 PRONOUN_LOOK_BACK = 4
 
@@ -51,8 +56,29 @@ def group(draft: Draft, vocabulary: Vocabulary) -> Draft:
 
 
 def _judge(scene: Scene, heads: list[Mention], dependents: list[tuple[str, Dependent, float]]) -> tuple[str, float]:
+    """What the model thinks, unless the words are plain: a fault stated and nothing approved is never fine."""
     features = status_features(scene, heads, dependents)
-    return most_likely(scene.vocabulary.joiner.status, features, unless="none", needed=NO_FINDING)
+    classes = scene.vocabulary.joiner.status
+    offered = any(family == "offer" and chance >= OFFERED for family, _, chance in dependents)
+    needed = NO_FINDING_OFFERED if offered else NO_FINDING
+    status, chance = most_likely(classes, features, unless="none", needed=needed)
+    if status == "ok" and _plainly_at_fault(scene, heads, dependents):
+        return "fault", chance
+    return status, chance
+
+
+def _plainly_at_fault(scene: Scene, heads: list[Mention], dependents: list[tuple[str, Dependent, float]]) -> bool:
+    lexicon = scene.vocabulary.lexicon
+    part = next(head for head in heads if head.family == "component")
+    stated = any(
+        family == "condition"
+        and isinstance(item, Mention)
+        and lexicon.conditions[item.key].polarity == "bad"
+        and lexicon.legal(part.key, item.key)
+        and not scene.scopes[item.first] & {"denied", "supposed", "customer", "other vehicle"}
+        for family, item, _ in dependents
+    )
+    return stated and not any(family == "approval" for family, _, _ in dependents)
 
 
 def _only_complained(scene: Scene, heads: list[Mention], dependents: list[tuple[str, Dependent, float]]) -> bool:
@@ -81,13 +107,14 @@ def same_candidates(scene: Scene, later: int) -> list[int]:
 def cluster_heads(scene: Scene) -> list[list[Mention]]:
     """Groups of heads, each with at least one part; pronouns join the part they stand for or drop out."""
     owner: dict[int, int] = {}
+    told = {link.head for link in scene.draft.links}
     for later, head in enumerate(scene.heads):
         scored = [
             (probability(scene.vocabulary.joiner.same, same_features(scene, earlier, later)), earlier)
             for earlier in same_candidates(scene, later)
         ]
         chance, earlier = max(scored, default=(0.0, -1))
-        needed = PRONOUN if head.family == "cue" else SAME
+        needed = SAME if head.family != "cue" else MEANT if head.id in told else PRONOUN
         owner[later] = owner.get(earlier, later) if earlier >= 0 and chance >= needed else later
     clusters: dict[int, list[Mention]] = {}
     for number, first in owner.items():

@@ -29,7 +29,7 @@ def guess_mentions(draft: Draft, vocabulary: Vocabulary) -> Draft:
     covered = {
         number
         for mention in draft.mentions
-        if mention.family == "component"
+        if mention.family == "component" and not mention.needs_context
         for number in range(mention.first, mention.last + 1)
     }
     strange = [

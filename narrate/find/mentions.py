@@ -10,12 +10,17 @@ from narrate.words.lexicon import Phrase
 
 def find_mentions(draft: Draft, vocabulary: Vocabulary) -> Draft:
     """Every phrase of the lexicon that occurs; one that lies inside a longer one is part of it and goes."""
+    # A phrase does not go on behind a comma or full stop: "the drive belt. Tensioner is fine".
+    ends = [0]
+    for token in draft.tokens:
+        ends.append(ends[-1] + bool(token.punctuation))
     found = [
         (first, last, vocabulary.phrases[number])
         for number, first, last in vocabulary.index.matches([token.text for token in draft.tokens])
+        if ends[last] == ends[first]
     ]
     mentions: list[Mention] = []
-    for first, last, phrases in _longest(found):
+    for first, last, phrases in _longest(found, ends):
         for phrase in phrases:
             mentions.append(
                 Mention(
@@ -36,6 +41,7 @@ def find_mentions(draft: Draft, vocabulary: Vocabulary) -> Draft:
 
 def _longest(
     found: Iterable[tuple[int, int, tuple[Phrase, ...]]],
+    ends: list[int],
 ) -> list[tuple[int, int, tuple[Phrase, ...]]]:
     """Drop what lies inside a longer match, or overlaps an equally long or longer one that began earlier."""
     kept: list[tuple[int, int, tuple[Phrase, ...]]] = []
@@ -51,4 +57,14 @@ def _longest(
                 kept[-1] = (first, last, phrases)
             continue
         kept.append((first, last, phrases))
-    return kept
+    return [match for number, match in enumerate(kept) if not _modifies_next(kept, number, ends)]
+
+
+def _modifies_next(kept: list[tuple[int, int, tuple[Phrase, ...]]], number: int, ends: list[int]) -> bool:
+    """A part named in the singular right before another part says which one: the "oil pan drain plug"."""
+    if number + 1 == len(kept) or kept[number + 1][0] != kept[number][1] + 1:
+        return False
+    if ends[kept[number + 1][0]] != ends[kept[number][1]]:
+        return False
+    one, two = kept[number][2], kept[number + 1][2]
+    return all(p.family == "component" and p.how != "plural" for p in one) and any(p.family == "component" for p in two)

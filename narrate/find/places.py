@@ -44,7 +44,7 @@ def compose(said: Sequence[frozenset[str]], axes: Iterable[str]) -> tuple[str, .
     both = any("both" in place for place in said)
     for number, axis in enumerate(AXES):
         named = [token for token in axis if any(token in place for place in said)]
-        if not named and everywhere and number < 2 and (axis[0] in legal or not legal):
+        if not named and everywhere and number < 2 and axis[0] in legal:
             named = list(axis)
         if not named and both and axis == pair:
             named = list(axis)
@@ -60,7 +60,7 @@ def _pair_axis(said: Sequence[frozenset[str]], legal: set[str]) -> tuple[str, st
     sides = {token for place in said for token in place & {"left", "right"}}
     if len(sides) == 2:
         return None
-    if not sides and ("left" in legal or not legal):
+    if not sides and "left" in legal:
         return AXES[1]
     return AXES[0] if "front" in legal and not any(p & {"front", "rear"} for p in said) else None
 

@@ -90,10 +90,14 @@ class Scene:
         """(family, item) of everything that may be said of a head, in order; one of a family at a place."""
         found: list[tuple[str, Dependent]] = []
         seen: set[tuple[str, int]] = set()
+        verbs = {mention.first for mention in self.draft.mentions if mention.family == "action"}
         items: list[Dependent] = [*self.draft.mentions, *self.draft.amounts]
         for item in sorted(items, key=lambda i: i.first):
             family = dependent_family(item)
             if family is None or item.id in self.void or (family, item.first) in seen:
+                continue
+            # "needs flushing" asks for a flush, not for a new part.
+            if family == "offer" and item.last + 1 in verbs:
                 continue
             seen.add((family, item.first))
             found.append((family, item))

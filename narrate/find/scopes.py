@@ -33,10 +33,13 @@ def find_scopes(draft: Draft, vocabulary: Vocabulary) -> Draft:
     breaks = {m.first for m in cues if m.key == "contrast"}
     # The technician speaking of themselves has left the customer's story.
     self_told = {m.first for m in cues if m.key == "self"}
+    by_id = {cue.id: cue for cue in cues}
+    # A "no" that took something back denies nothing.
+    spent = {(by_id[i].first, by_id[i].last) for void in draft.voids for i in void.because if i in by_id}
     scopes: list[Scope] = []
     for cue in cues:
         kind = KINDS.get(cue.key)
-        if kind is None:
+        if kind is None or (cue.first, cue.last) in spent:
             continue
         entry = vocabulary.lexicon.cues[cue.key]
         reach = entry.reach or last_token
@@ -50,7 +53,7 @@ def find_scopes(draft: Draft, vocabulary: Vocabulary) -> Draft:
         first = cue.last + 1
         if entry.direction == "both":
             first = cue.first
-            while first > max(0, cue.first - reach) and mass[cue.first] - mass[first] < 0.3 and first not in breaks:
+            while first > max(0, cue.first - reach) and mass[cue.first] - mass[first - 1] < 0.3 and first not in breaks:
                 first -= 1
         if last >= first:
             scopes.append(Scope(f"s{len(scopes)}", kind, first, last, (cue.id,), f"reach of '{cue.key}' from {cue.id}"))

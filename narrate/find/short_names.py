@@ -17,7 +17,7 @@ def resolve_short_names(draft: Draft, vocabulary: Vocabulary) -> Draft:
     """Choose one meaning for every bare name, or drop it: named before, else of the system in focus, else usual."""
     spans: dict[tuple[int, int], list[Mention]] = defaultdict(list)
     for mention in draft.mentions:
-        if mention.family == "component" and mention.needs_context:
+        if mention.family == "component":
             spans[mention.first, mention.last].append(mention)
     bare = {span: mentions for span, mentions in spans.items() if any(m.how == "short" for m in mentions)}
     if not bare:
@@ -51,8 +51,15 @@ def _pick(first: int, meanings: list[Mention], named: list[Mention], vocabulary:
     for part in near:
         fitting = [m for m in meanings if system_of[m.key] == system_of[part.key]]
         if fitting:
-            return _resolved(fitting[0], usual, f"its system is talked about ({part.id})", part)
+            # Of several parts of the system, one named after the part talked about: bonnet, the (bonnet) cable.
+            named_after = [m for m in fitting if _name_words(m.key, vocabulary) & _name_words(part.key, vocabulary)]
+            return _resolved((named_after or fitting)[0], usual, f"its system is talked about ({part.id})", part)
     return usual
+
+
+def _name_words(component: str, vocabulary: Vocabulary) -> frozenset[str]:
+    entry = vocabulary.lexicon.components[component]
+    return frozenset(f"{entry.name} {entry.gb or ''}".split())
 
 
 def _resolved(mention: Mention, usual: Mention | None, why: str, sign: Mention) -> Mention:

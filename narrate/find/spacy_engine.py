@@ -6,6 +6,7 @@ from typing import Any, cast
 from spacy.lang.en import English
 from spacy.matcher import PhraseMatcher
 from spacy.tokens import Doc
+from spacy.vocab import Vocab
 
 
 class Tokenizer:
@@ -26,7 +27,7 @@ class PhraseIndex:
     """Finds every phrase of a set in a sequence of words, in time that hardly grows with the set."""
 
     def __init__(self, phrases: Iterable[Sequence[str]]) -> None:
-        self._vocab = English().vocab
+        self._vocab = Vocab()
         self._matcher = PhraseMatcher(self._vocab, attr="ORTH")
         self._numbers = {tuple(words): number for number, words in enumerate(phrases)}
         # One key for all: a key each would cost more than the matching of a whole day.

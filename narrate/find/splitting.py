@@ -32,7 +32,7 @@ def _split(scene: Scene, said: Said, drive_side: str, axis: tuple[str, str]) -> 
     shared: list[tuple[str, Dependent, float]] = []
     for entry in said.items:
         family, item, _ = entry
-        place = _side_of(item, marks) if family in (*VERDICTS, *NUMBERS) else None
+        place = _side_of(scene, item, marks) if family in (*VERDICTS, *NUMBERS) else None
         if family == "location" and isinstance(item, Mention):
             if resolve(scene.vocabulary.lexicon, item.key, drive_side) & {"both", "all"}:
                 continue
@@ -65,9 +65,13 @@ def _marks(scene: Scene, said: Said, drive_side: str, axis: tuple[str, str]) -> 
     return sorted(marks)
 
 
-def _side_of(item: Dependent, marks: list[tuple[int, str]]) -> str | None:
+def _side_of(scene: Scene, item: Dependent, marks: list[tuple[int, str]]) -> str | None:
     """The place a verdict or number belongs to: named right behind it ("nine in the rear"), else before it."""
-    behind = [place for first, place in marks if item.last < first <= item.last + JUST_BEHIND]
+    behind = [
+        place
+        for first, place in marks
+        if item.last < first <= item.last + JUST_BEHIND and scene.mass[first] - scene.mass[item.last] < 0.3
+    ]
     if behind and isinstance(item, Amount):
         return behind[0]
     before = [place for first, place in marks if first < item.first <= first + REACH]

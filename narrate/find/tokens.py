@@ -9,6 +9,12 @@ from narrate.find.vocabulary import Vocabulary
 _PUNCTUATION = re.compile(r"^[^\w$£€%'’+]+$")
 _NUMBER_UNIT = re.compile(r"^([\d.,/]*\d)([a-z%°]+)$")
 _THOUSANDS = re.compile(r"^,\d{3}\W*$")
+_ALIKE = str.maketrans({"’": "'", "−": "-", "–": "-", "—": " "})
+_FRACTIONS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8"}
+_MIXED = re.compile(r"(\d)-(\d+/\d+)")
+_MEASURED_RANGE = re.compile(r"^([\d.]+[a-z%]*)-([\d.]+[a-z%]*)$")
+_ENDING = re.compile(r"[.,;:!?…()\[\]\"]")
+_ABBREVIATED = re.compile(r"^(?:[a-z]\.){2,}$")
 _SIGNS = {"%": "percent", "&": "and", "°": "degrees"}
 _ORDINAL = re.compile(r"^\d+(st|nds?|rd|th|s)$")
 
@@ -33,7 +39,7 @@ def split_tokens(draft: Draft, vocabulary: Vocabulary) -> Draft:
 
 def _pieces(draft: Draft, vocabulary: Vocabulary) -> list[tuple[str, int, int, str]]:
     """(text, first word, last word, punctuation after) of every piece that is not punctuation."""
-    texts = [word.text.strip().lower().replace("’", "'") for word in draft.words]
+    texts = [_plain(word.text) for word in draft.words]
     starts, at = [], 0
     for text in texts:
         starts.append(at)
@@ -49,13 +55,13 @@ def _pieces(draft: Draft, vocabulary: Vocabulary) -> list[tuple[str, int, int, s
             # Recognisers write 51,200 as two words, "51" and ",200".
             text, first, _, _ = pieces[-1]
             pieces[-1] = (text + raw, first, word, "")
-        elif raw in "-−–" and pieces and position > starts[word] and pieces[-1][0][-1:].isdecimal():
+        elif raw == "-" and pieces and pieces[-1][0][-1:].isdecimal() and _number_after(texts, word, position, starts):
             pieces.append(("to", word, word, ""))
-        elif raw in ("-", "−") and position == starts[word] and len(texts[word]) > 1:
+        elif raw == "-" and position == starts[word] and len(texts[word]) > 1:
             pieces.append(("minus", word, word, ""))
-        elif _PUNCTUATION.match(raw):
-            # A stroke joins what it stands between: a/c.
-            if pieces and raw != "/":
+        elif raw not in _SIGNS and _PUNCTUATION.match(raw):
+            # Strokes and hyphens join what they stand between, and the stop of "c.v." ends nothing.
+            if pieces and _ENDING.search(raw) and not _ABBREVIATED.match(texts[word]):
                 text, first, last, mark = pieces[-1]
                 pieces[-1] = (text, first, last, mark + raw)
         else:
@@ -64,9 +70,26 @@ def _pieces(draft: Draft, vocabulary: Vocabulary) -> list[tuple[str, int, int, s
     return pieces
 
 
+def _plain(text: str) -> str:
+    """Lower case, one kind of apostrophe and dash, fractions spelled with a stroke: 3½ -> 3 1/2, 1-1/2 -> 1 1/2."""
+    text = text.strip().lower().translate(_ALIKE)
+    for sign, spelled in _FRACTIONS.items():
+        text = text.replace(sign, f" {spelled} ")
+    return _MIXED.sub(r"\1 \2", text)
+
+
+def _number_after(texts: list[str], word: int, position: int, starts: list[int]) -> bool:
+    """Whether a dash at a position is followed by a digit, in its own word or the next."""
+    rest = texts[word][position - starts[word] + 1 :] or (texts[word + 1] if word + 1 < len(texts) else "")
+    return rest[:1].isdecimal()
+
+
 def _parts(raw: str) -> list[str]:
-    if raw[:1] in "-−" and raw[1:2].isdecimal():
+    if raw[:1] == "-" and raw[1:2].isdecimal():
         return ["minus", *_parts(raw[1:])]
+    span = _MEASURED_RANGE.match(raw)
+    if span:
+        return [*_parts(span[1]), "to", *_parts(span[2])]
     measured = _NUMBER_UNIT.match(raw)
     if measured and not _ORDINAL.match(raw):
         return [measured[1], *_parts(measured[2])]

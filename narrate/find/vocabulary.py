@@ -38,7 +38,7 @@ def vocabulary(lexicon: Lexicon) -> Vocabulary:
     """Make a lexicon ready; the same lexicon is made ready once."""
     meanings: dict[tuple[str, ...], list[Phrase]] = defaultdict(list)
     for phrase in lexicon.phrases():
-        if phrase not in meanings[phrase.words]:
+        if all((phrase.family, phrase.id) != (other.family, other.id) for other in meanings[phrase.words]):
             meanings[phrase.words].append(phrase)
     known = frozenset(word for words in meanings for word in words)
     guessable = [

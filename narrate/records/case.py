@@ -20,7 +20,8 @@ class Expected(Written):
     """Empty: no action may be given."""
     measurements: tuple[tuple[str, ...], ...] = ()
     """(value, unit) or (value, unit, location) each."""
-    not_measured: tuple[str, ...] = ()
+    not_measured: tuple[str | tuple[str, ...], ...] = ()
+    """Values that may not appear, each alone or as (value, unit)."""
     prices: tuple[tuple[Decimal, str], ...] = ()
     codes: tuple[str, ...] = ()
     answers: tuple[str, ...] = ()

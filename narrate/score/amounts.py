@@ -72,8 +72,14 @@ def amounts_right(expected: Expected, finding: Finding) -> float:
 
 def amounts_taken_back(expected: Expected, finding: Finding) -> int:
     """How many of the finding's amounts are values that may not appear."""
-    forbidden = {_decimal(value) for value in expected.not_measured} - {None}
-    return sum(not forbidden.isdisjoint({number.value, number.high}) for number in finding.measurements)
+    forbidden = [(value,) if isinstance(value, str) else value for value in expected.not_measured]
+    return sum(any(_is_value(number, pair) for pair in forbidden) for number in finding.measurements)
+
+
+def _is_value(number: Measurement, pair: Sequence[str]) -> bool:
+    """Whether a measurement shows a value, given alone or with its unit."""
+    value, *unit = pair
+    return _decimal(value) in (number.value, number.high) and unit in ([], [number.unit])
 
 
 def _match(expected: Sequence[E], found: Sequence[F], same: Callable[[E, F], bool]) -> Match:

@@ -79,11 +79,13 @@ class Lexicon:
 
     def _component_phrases(self, component: str, entry: ComponentEntry) -> Iterator[Phrase]:
         countable = not self.kinds[entry.kind].mass
+        units = {word for unit in self.units.values() for word in unit.words}
         for said in dict.fromkeys((entry.name, *((entry.gb,) if entry.gb else ()), *entry.aliases)):
             how: How = "name" if said in (entry.name, entry.gb) else "alias"
             context = said in entry.needs_context
             yield self._phrase("component", component, said, how, context)
-            if countable:
+            # A name that ends in a unit is an adjective used alone: the twelve volt, but not twelve volts.
+            if countable and said.split()[-1] not in units:
                 yield self._phrase("component", component, plural(said), "plural", context)
         if entry.irregular_plural:
             yield self._phrase("component", component, entry.irregular_plural, "plural")
