@@ -19,6 +19,11 @@ NO_FINDING = 0.55
 """How sure it must be that nothing was found out about a part before it is left out: a finding lost costs more."""
 NO_FINDING_OFFERED = 0.97
 """The same for a part that is plainly asked for: "needs a caliper"."""
+UNSAID = 0.4
+"""How sure a status must be that rests on words the lexicon does not know, for want of any it does."""
+TELLING = frozenset(
+    "condition approval action offer unclear unchecked done amount bare price code optional test hedge".split()
+)
 LOOK_BACK = 14
 PRONOUN_LOOK_BACK = 4
 
@@ -62,6 +67,8 @@ def _judge(scene: Scene, heads: list[Mention], dependents: list[tuple[str, Depen
     offered = any(family == "offer" and chance >= OFFERED for family, _, chance in dependents)
     needed = NO_FINDING_OFFERED if offered else NO_FINDING
     status, chance = most_likely(classes, features, unless="none", needed=needed)
+    if chance < UNSAID and not any(family in TELLING for family, _, _ in dependents):
+        return "none", chance
     if status == "ok" and _plainly_at_fault(scene, heads, dependents):
         return "fault", chance
     return status, chance
