@@ -80,7 +80,8 @@ def recommendation_of(scene: Scene, said: Said, status: str) -> Recommendation:
         actions.append("replace")
     if status in ("ok", "unchecked"):
         return Recommendation()
-    actions = list(dict.fromkeys(actions))
+    asked = scene.vocabulary.lexicon.components[said.part.key].asked
+    actions = list(dict.fromkeys(asked if asked and action == "replace" else action for action in actions))
     chosen = next((a for a in actions if a not in WEAK), actions[0] if actions else None)
     done = bool(said.of("done")) and chosen is not None
     return Recommendation(

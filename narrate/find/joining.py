@@ -18,6 +18,10 @@ NEARLY_CERTAIN = 0.7
 """… and to any head as likely as this."""
 OFFER_REACH, OFFERED = 4, 0.9
 """A part right behind "needs a", "put new", "so two": only articles, numbers and places between."""
+SOURCES = frozenset({"from", "off", "at", "around", "round", "on", "in", "of"})
+SOURCE_WORDS = SOURCES | {"is", "coming", "comes", "out", "down", "up", "right", "just"}
+COMES_FROM = 0.75
+"""What a preposition between a condition and a part is worth."""
 ILLEGAL = 0.3
 """What is left of the chance of a condition or unit that such a part cannot have."""
 HEADS_BEFORE, HEADS_AFTER, REACH = 4, 2, 40
@@ -86,13 +90,34 @@ def certain(scene: Scene, number: int, family: str, item: Dependent, chance: flo
             between = range(item.last + 1, first.first)
             if all(n in scene.light for n in between) and scene.mass[first.first] - scene.mass[item.last] < 0.4:
                 return max(chance, OFFERED)
-    if family == "condition" and isinstance(item, Mention) and not lexicon.legal(head.key, item.key):
-        return chance * ILLEGAL
+    if family == "condition" and isinstance(item, Mention):
+        if not lexicon.legal(head.key, item.key):
+            return chance * ILLEGAL
+        if _comes_from(scene, item, head):
+            return max(chance, COMES_FROM)
     if family == "amount" and isinstance(item, Amount):
         units = {measure.unit for measure in lexicon.components[head.key].measures}
         if units and item.unit not in units:
             return chance * ILLEGAL
     return chance
+
+
+def _comes_from(scene: Scene, item: Mention, head: Mention) -> bool:
+    """ "a leak from the seal", "dripping off the pump", "rust on the lines": the part stands behind a preposition."""
+    between = range(item.last + 1, head.first)
+    if not 1 <= len(between) <= 5 or scene.mass[head.first] - scene.mass[item.last] >= 0.3:
+        return False
+    words = [scene.texts[n] for n in between if n not in scene.light and scene.texts[n] not in SOURCE_WORDS]
+    return not words and any(scene.texts[n] in SOURCES for n in between) and not _has_subject(scene, item)
+
+
+def _has_subject(scene: Scene, item: Mention) -> bool:
+    """ "The caliper is leaking at the seal": the caliper leaks. But of "a coolant leak" coolant says what leaks."""
+    at = bisect_left(scene.head_starts, item.first) - 1
+    if at < 0 or scene.heads[at].family != "component":
+        return False
+    gap = item.first - scene.heads[at].last - 1
+    return 1 <= gap <= 6 and scene.mass[item.first] - scene.mass[scene.heads[at].last] < 0.3
 
 
 def candidates(scene: Scene, family: str, item: Dependent) -> Iterator[int]:

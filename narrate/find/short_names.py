@@ -53,7 +53,9 @@ def _pick(first: int, meanings: list[Mention], named: list[Mention], vocabulary:
         if fitting:
             # Of several parts of the system, one named after the part talked about: bonnet, the (bonnet) cable.
             named_after = [m for m in fitting if _name_words(m.key, vocabulary) & _name_words(part.key, vocabulary)]
-            return _resolved((named_after or fitting)[0], usual, f"its system is talked about ({part.id})", part)
+            usually = [m for m in fitting if m is usual]
+            best = (named_after or usually or fitting)[0]
+            return _resolved(best, usual, f"its system is talked about ({part.id})", part)
     return usual
 
 

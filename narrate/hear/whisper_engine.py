@@ -134,10 +134,10 @@ def load_engine(settings: Settings, *, model: str | None = None) -> WhisperEngin
 def _load(name: str, compute_type: str, beam_size: int, threads: int, batch_size: int) -> WhisperEngine:
     """Load a model; the answers are kept, because loading costs half a second and memory each time."""
     folder = model_folder(name) or _fetched(name)
-    import faster_whisper
+    from narrate.hear.whisper_model import OneByOne
 
     try:
-        model = faster_whisper.WhisperModel(str(folder), device="cpu", compute_type=compute_type, cpu_threads=threads)
+        model = OneByOne(str(folder), device="cpu", compute_type=compute_type, cpu_threads=threads)
     except (RuntimeError, ValueError, OSError) as error:
         message = f"The speech model in {folder} cannot be loaded ({error}); get it again or name another."
         raise ModelError(message) from error

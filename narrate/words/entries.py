@@ -62,6 +62,8 @@ class ComponentEntry(Written):
     at: tuple[Place, ...] = ()
     irregular_plural: Phrase | None = None
     measures: tuple[Measure, ...] = ()
+    asked: Id | None = None
+    """The action that "needs a …" asks for, where it is not a new one: an alignment is to be aligned."""
     safety: Safety | None = None
 
 

@@ -148,6 +148,9 @@ def _references(checked: dict[str, Any], texts: dict[str, str]) -> list[str]:
         for component, entry in file["component"].items():
             if kinds is not None and entry["kind"] not in kinds:
                 tell(name, "component", component, "kind", f"no kind is called '{entry['kind']}'")
+            actions = checked.get("actions.toml", {}).get("action", {})
+            if actions and entry.get("asked") and entry["asked"] not in actions:
+                tell(name, "component", component, "asked", f"no action is called '{entry['asked']}'")
             if complete and entry.get("parent", component) not in owner:
                 tell(name, "component", component, "parent", f"no component is called '{entry['parent']}'")
             names = {entry["name"], entry.get("gb"), *entry.get("aliases", ())}
