@@ -25,10 +25,10 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from narrate.find.draft import Draft, Mention
 from narrate.find.group_features import same_features, status_features
-from narrate.find.link_features import core_features, link_core, link_features, side_of
 from narrate.find.grouping import cluster_heads, gather, linked_by_head, same_candidates
 from narrate.find.joining import candidates, join
-from narrate.find.linear import Joiner
+from narrate.find.linear import Classes, Joiner
+from narrate.find.link_features import core_features, link_core, link_features, side_of
 from narrate.find.scene import Scene
 from narrate.find.stages import READING, run_stages
 from narrate.find.vocabulary import Vocabulary, vocabulary
@@ -38,6 +38,8 @@ from narrate.words.load import load_lexicon
 MARK = re.compile(r"\[([^\[\]{}]+)\]\{([A-Z])([\d,]*)(?: ([^{}]*))?\}")
 RARE = 3
 """A feature seen less often than this is left out."""
+LIGHT = 0.02
+"""Weights below this are left out."""
 STRENGTH = {"link": 1.0, "same": 1.0, "status": 2.0}
 """L2 penalty."""
 
@@ -99,8 +101,8 @@ def fit(rows: list[list[str]], answers: np.ndarray, penalty: float) -> dict[str,
     return _kept(names, best.x)
 
 
-def fit_classes(rows: list[list[str]], answers: list[str], penalty: float) -> dict[str, dict[str, float]]:
-    """Softmax regression; returns weights by class and feature."""
+def fit_classes(rows: list[list[str]], answers: list[str], penalty: float) -> Classes:
+    """Softmax regression."""
     classes = sorted(set(answers))
     counts = Counter(feature for row in rows for feature in set(row))
     names = sorted(name for name, count in counts.items() if count >= RARE)
@@ -120,7 +122,12 @@ def fit_classes(rows: list[list[str]], answers: list[str], penalty: float) -> di
     start = np.zeros((len(names) + 1) * len(classes))
     best = minimize(loss, start, jac=True, method="L-BFGS-B", options={"maxiter": 300})
     weights = best.x.reshape(len(names) + 1, len(classes))
-    return {name: _kept(names, weights[:, number]) for number, name in enumerate(classes)}
+    kept = {
+        name: [round(float(w), 3) for w in row]
+        for name, row in zip((*names, "bias"), weights, strict=True)
+        if name == "bias" or np.abs(row).max() >= LIGHT
+    }
+    return Classes(tuple(classes), kept)
 
 
 def _matrix(rows: list[list[str]], column: dict[str, int]) -> csr_matrix:
@@ -136,7 +143,7 @@ def _matrix(rows: list[list[str]], column: dict[str, int]) -> csr_matrix:
 
 
 def _kept(names: list[str], weights: np.ndarray) -> dict[str, float]:
-    kept = {name: round(float(w), 3) for name, w in zip(names, weights[:-1], strict=True) if abs(w) >= 0.02}
+    kept = {name: round(float(w), 3) for name, w in zip(names, weights[:-1], strict=True) if abs(w) >= LIGHT}
     return {"bias": round(float(weights[-1]), 3), **kept}
 
 
@@ -145,7 +152,7 @@ def train(narrations: list[Labelled], words: Vocabulary) -> Joiner:
     drafts = [(n, run_stages((Word(text=w) for w in n.words), words, READING)) for n in narrations]
     link = _train_link(drafts, words)
     same = _train_same(drafts, words)
-    ready = replace(words, joiner=Joiner(link, same, {}))
+    ready = replace(words, joiner=Joiner(link, same, Classes((), {})))
     return Joiner(link, same, _train_status(drafts, ready))
 
 
@@ -178,7 +185,7 @@ def _train_same(drafts: list[tuple[Labelled, Draft]], words: Vocabulary) -> dict
     return fit(rows, np.array(answers), STRENGTH["same"])
 
 
-def _train_status(drafts: list[tuple[Labelled, Draft]], words: Vocabulary) -> dict[str, dict[str, float]]:
+def _train_status(drafts: list[tuple[Labelled, Draft]], words: Vocabulary) -> Classes:
     rows: list[list[str]] = []
     answers: list[str] = []
     for labelled, draft in drafts:
@@ -204,13 +211,14 @@ def main(folder: Path, out: Path, holdout: str) -> None:
     """Train and write the weights."""
     files = [path for path in sorted(folder.glob("*.txt")) if path.stem[0] not in holdout]
     digest = hashlib.sha256(b"".join(path.read_bytes() for path in files)).hexdigest()
-    joiner = train([read_labelled(path) for path in files], vocabulary(load_lexicon()))
+    joiner = train([read_labelled(path) for path in files], vocabulary(load_lexicon(), Joiner({}, {}, Classes((), {}))))
     kept = {
         "schema": "narrate.joining/1",
         "trained_on": {"narrations": len(files), "sha256": digest, "holdout": holdout},
         "link": joiner.link,
         "same": joiner.same,
-        "status": joiner.status,
+        "status_names": joiner.status.names,
+        "status": joiner.status.weights,
     }
     out.write_text(json.dumps(kept, indent=0, sort_keys=True) + "\n", "utf-8")
     click.echo(f"wrote {out} from {len(files)} narrations", err=True)

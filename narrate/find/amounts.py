@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from narrate.find.codes import read_code
 from narrate.find.draft import Amount, Draft, Mention
-from narrate.find.numbers import Number, read_number
+from narrate.find.numbers import Number, may_begin, read_number
 from narrate.find.prices import read_price
 from narrate.find.vocabulary import Vocabulary
 
@@ -89,6 +89,9 @@ def find_amounts(draft: Draft, vocabulary: Vocabulary) -> Draft:
         if at in named:
             # "twelve volt battery", "four wheel alignment": the number is part of a name.
             at = named[at] + 1
+            continue
+        if not may_begin(reader.words[at]):
+            at += 1
             continue
         read = read_code(reader.words, at) or _amount(reader, at)
         if read is None:

@@ -3,14 +3,14 @@
 from bisect import bisect_left
 
 from narrate.find.draft import Mention
-from narrate.find.link_features import BRIDGES, GAPS, MASSES, bucket, head_kind
+from narrate.find.link_features import BRIDGES, MASSES, bucket, gap_of, head_kind
 from narrate.find.scene import Dependent, Scene
 
 
 def same_features(scene: Scene, earlier: int, later: int) -> list[str]:
     """Two heads of one recording: do they speak of the same finding?"""
     one, two = scene.heads[earlier], scene.heads[later]
-    gap = bucket(two.first - one.last - 1, GAPS)
+    gap = gap_of(max(0, two.first - one.last - 1))
     mass = bucket(scene.mass[two.first] - scene.mass[one.last], MASSES)
     between = later - earlier - 1
     parts_between = sum(h.family == "component" for h in scene.heads[earlier + 1 : later])

@@ -6,7 +6,7 @@ They are logistic regressions over named features, trained by models/train_joini
 import hashlib
 import json
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -15,12 +15,20 @@ from narrate.settings import project_folder
 
 
 @dataclass(frozen=True, slots=True)
+class Classes:
+    """Weights of a choice among several: for each feature one number a class, in the order of `names`."""
+
+    names: tuple[str, ...]
+    weights: Mapping[str, Sequence[float]]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Joiner:
-    """Weights by feature: `link` (dependent to head), `same` (head to earlier head), `status` (class by class)."""
+    """Weights by feature: `link` (dependent to head), `same` (head to earlier head), `status` (of a finding)."""
 
     link: Mapping[str, float]
     same: Mapping[str, float]
-    status: Mapping[str, Mapping[str, float]]
+    status: Classes
 
 
 def weigh(weights: Mapping[str, float], features: Iterable[str]) -> float:
@@ -38,14 +46,12 @@ def probability(weights: Mapping[str, float], features: Iterable[str]) -> float:
     return logistic(weights.get("bias", 0.0) + weigh(weights, features))
 
 
-def most_likely(
-    classes: Mapping[str, Mapping[str, float]], features: Iterable[str], *, unless: str, needed: float
-) -> tuple[str, float]:
+def most_likely(classes: Classes, features: Iterable[str], *, unless: str, needed: float) -> tuple[str, float]:
     """The likeliest class and its probability; `unless` only where it is at least `needed` likely."""
-    listed = tuple(features)
-    totals = {name: weights.get("bias", 0.0) + weigh(weights, listed) for name, weights in classes.items()}
-    highest = max(totals.values())
-    shares = {name: math.exp(total - highest) for name, total in totals.items()}
+    rows = [row for feature in ("bias", *features) if (row := classes.weights.get(feature))]
+    totals = [sum(column) for column in zip(*rows, strict=True)] or [0.0] * len(classes.names)
+    highest = max(totals)
+    shares = {name: math.exp(total - highest) for name, total in zip(classes.names, totals, strict=True)}
     whole = sum(shares.values())
     if shares.get(unless, 0.0) >= needed * whole:
         return unless, shares[unless] / whole
@@ -66,4 +72,4 @@ def _weights_file() -> Path:
 def load_joiner() -> Joiner:
     """The shipped weights."""
     kept = json.loads(_weights_file().read_text("utf-8"))
-    return Joiner(kept["link"], kept["same"], kept["status"])
+    return Joiner(kept["link"], kept["same"], Classes(tuple(kept["status_names"]), kept["status"]))

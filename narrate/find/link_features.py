@@ -20,6 +20,14 @@ MASSES = (
 LEXICAL = frozenset({"action", "offer", "approval", "done", "location", "hedge", "same", "part", "test"})
 
 
+_GAP_OF = tuple(next((name for limit, name in GAPS if n <= limit), "far") for n in range(GAPS[-1][0] + 2))
+
+
+def gap_of(distance: int) -> str:
+    """The bucket of a distance in tokens."""
+    return _GAP_OF[distance] if distance < len(_GAP_OF) else "far"
+
+
 def bucket(value: float, limits: tuple[tuple[float, str], ...]) -> str:
     """The name of the first bucket that holds the value."""
     for limit, name in limits:
@@ -75,7 +83,7 @@ def link_core(scene: Scene, number: int, side: Side) -> Core:
     return Core(
         side.family,
         side.base,
-        bucket(max(0, last - first - 1), GAPS),
+        gap_of(max(0, last - first - 1)),
         bucket(scene.mass[last] - scene.mass[min(first, last)], MASSES),
         min(3, _rivals(scene, number, side.item, side.after)),
         min(2, scene.count_between(starts, first, last)),

@@ -55,6 +55,17 @@ class Number:
     """Read as a price: one fifty nine ninety five."""
 
 
+_BEGIN = frozenset(
+    {*DIGITS, *TEENS, *TENS, *EACH, *POINTS, "a", "an", "half", "quarter", "hundred", "thousand", "minus", "negative"}
+    | {"for", "to", "too", "ate", "p", "b", "c", "u", "$", "£", "€"}
+)
+
+
+def may_begin(word: str) -> bool:
+    """Whether a number, price or code can begin with this word: a quick look before the readers are asked."""
+    return word in _BEGIN or word[:1].isdecimal() or any(letter.isdecimal() for letter in word[1:2])
+
+
 def read_number(words: Sequence[str], at: int) -> Number | None:
     """The longest number that begins at token `at`.
 

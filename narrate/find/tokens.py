@@ -72,10 +72,12 @@ def _pieces(draft: Draft, vocabulary: Vocabulary) -> list[tuple[str, int, int, s
 
 def _plain(text: str) -> str:
     """Lower case, one kind of apostrophe and dash, fractions spelled with a stroke: 3½ -> 3 1/2, 1-1/2 -> 1 1/2."""
-    text = text.strip().lower().translate(_ALIKE)
-    for sign, spelled in _FRACTIONS.items():
-        text = text.replace(sign, f" {spelled} ")
-    return _MIXED.sub(r"\1 \2", text)
+    text = text.strip().lower()
+    if not text.isascii():
+        text = text.translate(_ALIKE)
+        for sign, spelled in _FRACTIONS.items():
+            text = text.replace(sign, f" {spelled} ")
+    return _MIXED.sub(r"\1 \2", text) if "/" in text else text
 
 
 def _number_after(texts: list[str], word: int, position: int, starts: list[int]) -> bool:

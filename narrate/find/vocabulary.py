@@ -1,5 +1,6 @@
 """The lexicon made ready for find/: phrase index, guessing table, word sets. Built once a lexicon."""
 
+import gc
 import itertools
 from collections import defaultdict
 from dataclasses import dataclass
@@ -34,8 +35,8 @@ class Vocabulary:
 
 
 @lru_cache(maxsize=4)
-def vocabulary(lexicon: Lexicon) -> Vocabulary:
-    """Make a lexicon ready; the same lexicon is made ready once."""
+def vocabulary(lexicon: Lexicon, joiner: Joiner | None = None) -> Vocabulary:
+    """Make a lexicon ready, with the shipped weights or others; the same lexicon is made ready once."""
     meanings: dict[tuple[str, ...], list[Phrase]] = defaultdict(list)
     for phrase in lexicon.phrases():
         if all((phrase.family, phrase.id) != (other.family, other.id) for other in meanings[phrase.words]):
@@ -51,7 +52,7 @@ def vocabulary(lexicon: Lexicon) -> Vocabulary:
     words_by_length: dict[int, list[str]] = defaultdict(list)
     for word in names_by_word:
         words_by_length[len(word)].append(word)
-    return Vocabulary(
+    made = Vocabulary(
         lexicon=lexicon,
         tokenizer=Tokenizer(),
         index=PhraseIndex(meanings),
@@ -65,8 +66,13 @@ def vocabulary(lexicon: Lexicon) -> Vocabulary:
         units={
             words: phrase.id for words, phrases in meanings.items() for phrase in phrases if phrase.family == "unit"
         },
-        joiner=load_joiner(),
+        joiner=joiner or load_joiner(),
     )
+    # The lexicon is a hundred thousand objects that live as long as the process. Unless they are set aside, every
+    # full garbage collection walks them all: a third of the time find takes.
+    gc.collect()
+    gc.freeze()
+    return made
 
 
 def _names_by_word(names: list[str]) -> dict[str, tuple[int, ...]]:

@@ -62,7 +62,7 @@ def find_loop(words: Sequence[Word]) -> Loop | None:
 
     Numbers alone are no loop: three readings in a row are often the same.
     """
-    said = [_plain(word.text) for word in words]
+    said = [plain(word.text) for word in words]
     best: Loop | None = None
     for period in range(1, min(LONGEST_LOOP_WORDS, len(said) // LOOP_TIMES) + 1):
         run = 0
@@ -78,8 +78,8 @@ def find_loop(words: Sequence[Word]) -> Loop | None:
 
 def echoes_hints(words: Sequence[Word], hints: Sequence[str]) -> bool:
     """Whether four or more hints follow each other as they were given, in words of low probability."""
-    terms = [tuple(_plain(part) for part in hint.split()) for hint in hints]
-    said = [_plain(word.text) for word in words]
+    terms = [tuple(plain(part) for part in hint.split()) for hint in hints]
+    said = [plain(word.text) for word in words]
     for first_term in range(len(terms) - ECHO_TERMS + 1):
         run = [part for term in terms[first_term : first_term + ECHO_TERMS] for part in term]
         for at in range(len(said) - len(run) + 1):
@@ -126,6 +126,11 @@ def without_repeats(words: Sequence[Word]) -> tuple[Word, ...]:
     return left
 
 
+def plain(text: str) -> str:
+    """Return a word without case and punctuation."""
+    return re.sub(r"[^\w']", "", text.lower())
+
+
 def _improbable(heard: Heard) -> bool:
     """Whether the model itself hardly believes what it wrote."""
     if not heard.words:
@@ -145,11 +150,6 @@ def _compression(text: str) -> float:
     """Return how many times smaller zlib makes a text."""
     raw = text.encode()
     return len(raw) / len(zlib.compress(raw)) if len(raw) >= SHORTEST_COMPRESSED else 0.0
-
-
-def _plain(text: str) -> str:
-    """Return a word without case and punctuation."""
-    return re.sub(r"[^\w']", "", text.lower())
 
 
 def _probability(word: Word) -> float:

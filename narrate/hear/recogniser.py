@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Protocol
 
 from narrate.hear.audio import Samples
@@ -12,6 +13,8 @@ Stretch = tuple[float, float]
 
 LONGEST_WINDOW_S = 29.0
 """The model hears 30 s at once; a little less keeps rounding from cutting the last word."""
+MARGIN_S = 0.4
+"""Sound left around speech, so that no first or last sound of a word is lost."""
 SHORTEST_CUT_S = 15.0
 """A window is not cut before this, however long the pause: each window costs the same, full or not."""
 
@@ -40,7 +43,10 @@ class Recogniser(Protocol):
     english_only: bool
 
     def speech(self, samples: Samples) -> tuple[Stretch, ...]:
-        """Return where somebody speaks, in order, each stretch at most LONGEST_WINDOW_S long."""
+        """Return where somebody speaks, in order, without pauses and margins.
+
+        With margins on both sides each stretch is at most LONGEST_WINDOW_S long.
+        """
 
     def language(self, samples: Samples) -> tuple[str, float]:
         """Return the likeliest language (ISO 639-1) of at most 30 s of speech and its probability."""
@@ -53,6 +59,19 @@ class Recogniser(Protocol):
 
     def listen_again(self, samples: Samples, window: Stretch, *, language: str) -> Heard:
         """Recognise one window slowly, without hints, trying higher temperatures where it fails."""
+
+
+def with_margins(speech: Sequence[Stretch], total_s: float) -> tuple[Stretch, ...]:
+    """Return the stretches with MARGIN_S on both sides; of a shorter pause each side gets half."""
+    if not speech:
+        return ()
+    halves = [min((start_s - end_s) / 2, MARGIN_S) for (_, end_s), (start_s, _) in pairwise(speech)]
+    before = [min(speech[0][0], MARGIN_S), *halves]
+    after = [*halves, min(total_s - speech[-1][1], MARGIN_S)]
+    return tuple(
+        (start_s - sooner_s, end_s + later_s)
+        for (start_s, end_s), sooner_s, later_s in zip(speech, before, after, strict=True)
+    )
 
 
 def cut_windows(stretches: Sequence[Stretch]) -> tuple[Stretch, ...]:

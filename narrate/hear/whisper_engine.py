@@ -17,7 +17,7 @@ import numpy as np
 from narrate.errors import ModelError
 from narrate.hear.audio import RATE, Samples
 from narrate.hear.memory import available_bytes
-from narrate.hear.recogniser import LONGEST_WINDOW_S, Heard, Stretch
+from narrate.hear.recogniser import LONGEST_WINDOW_S, MARGIN_S, Heard, Stretch
 from narrate.hear.weights import model_folder
 from narrate.records.recording import Word
 from narrate.settings import Settings
@@ -34,7 +34,7 @@ TEMPERATURES = (0.0, 0.2, 0.4, 0.6, 0.8)
 COMPRESSION_LIMIT = 2.4
 LOG_PROBABILITY_LIMIT = -1.0
 NO_SPEECH_LIMIT = 0.6
-PAUSES_MS = {"min_silence_duration_ms": 160, "speech_pad_ms": 400}
+SHORTEST_PAUSE_MS = 160
 
 
 class WhisperEngine:
@@ -50,19 +50,23 @@ class WhisperEngine:
         self.english_only = not model.model.is_multilingual
 
     def speech(self, samples: Samples) -> tuple[Stretch, ...]:
-        """Return where somebody speaks, in order, each stretch at most LONGEST_WINDOW_S long."""
+        """Return where somebody speaks, in order, without pauses and margins."""
         from faster_whisper.vad import VadOptions, get_speech_timestamps
 
-        options = VadOptions(max_speech_duration_s=LONGEST_WINDOW_S, **PAUSES_MS)
+        longest_s = LONGEST_WINDOW_S - 2 * MARGIN_S
+        options = VadOptions(
+            max_speech_duration_s=longest_s, min_silence_duration_ms=SHORTEST_PAUSE_MS, speech_pad_ms=0
+        )
+        margin = int(MARGIN_S * RATE)
         found: list[Stretch] = []
         at = 0
         while at < samples.size:
             block = samples[at : at + BLOCK_S * RATE]
             stretches = get_speech_timestamps(block, options)
             end = at + block.size
-            if end < samples.size and stretches and stretches[-1]["start"] > 0:
+            if end < samples.size and stretches and stretches[-1]["start"] > margin:
                 # The last stretch may go on beyond the block: the next block begins with it.
-                end = at + int(stretches.pop()["start"])
+                end = at + int(stretches.pop()["start"]) - margin
             found += [((at + each["start"]) / RATE, (at + each["end"]) / RATE) for each in stretches]
             at = end
         return tuple(found)

@@ -91,11 +91,20 @@ US: list[tuple[str, Told]] = [
         "Left front pads are at three, scratch that, five millimeters.",
         ("brake pad", ("front left",), "fault", set(), None, [("5", "mm")]),
     ),
+    ("Spark plugs are worn, replace all six.", ("spark plug", (), "fault", {"worn"}, "replace", [])),
+    ("The left strut is leaking, actually no, the right one.", ("strut", ("right",), "fault", {"leaking"}, None, [])),
+    ("The driver side window is stuck.", ("window glass", ("left",), "fault", {"stuck"}, None, [])),
+    ("The upper, no, lower ball joint is loose.", ("ball joint", ("lower",), "fault", {"loose"}, None, [])),
+    ("Blower motor is noisy.", ("blower motor", (), "fault", {"noisy"}, None, [])),
+    (
+        "There is a nail in the right rear tire, patch it.",
+        ("tire", ("rear right",), "fault", {"punctured"}, "repair", []),
+    ),
 ]
 GB: list[tuple[str, Told]] = [
     (
-        "The nearside, no, hang on, offside front tyre is at two mil.",
-        ("tyre", ("front right",), "fault", set(), None, [("2", "mm")]),
+        "The nearside, no, hang on, offside front tyre is at two mil and needs replacing.",
+        ("tyre", ("front right",), "fault", set(), "replace", [("2", "mm")]),
     ),
     (
         "Offside rear tyre is at 1.6 millimetres and needs replacing.",
@@ -128,32 +137,17 @@ UNSETTLED: list[tuple[str, Told, str]] = [
     (
         "Brake fluid is dark and needs flushing.",
         ("brake fluid", (), "fault", {"dark"}, "flush", []),
-        "'needs' before a verb offers a new part; 'flushing' is too faintly linked",
+        "'flushing' is linked too faintly to a fluid of which something else is said first",
     ),
     (
         "Exhaust flange is rusted through, needs welding.",
         ("exhaust flange", (), "fault", {"rusted_through"}, "repair", []),
-        "'needs' before a verb offers a new part; 'welding' is too faintly linked",
-    ),
-    (
-        "Spark plugs are worn, replace all six.",
-        ("spark plug", (), "fault", {"worn"}, "replace", []),
-        "a bare count is taken for an amount in the part's unit: six years",
+        "'welding' is linked too faintly to a part of which something else is said first",
     ),
     (
         "Oil pan drain plug is weeping.",
         ("oil drain plug", (), "fault", {"seeping"}, None, []),
-        "of two parts named in one name the first is taken; a seal's leak does not fit a fastener",
-    ),
-    (
-        "There is a nail in the right rear tire, patch it.",
-        ("tire", ("rear right",), "fault", {"punctured"}, "repair", []),
-        "'tire, patch' is read as a tire patch",
-    ),
-    (
-        "The left strut is leaking, actually no, the right one.",
-        ("strut", ("right",), "fault", {"leaking"}, None, []),
-        "the left is taken back, but the place that follows joins no part",
+        "a drain plug is a fastener, and kinds.toml lets no fastener leak",
     ),
     (
         "Third brake light is out, replace the bulb.",
@@ -163,27 +157,12 @@ UNSETTLED: list[tuple[str, Told, str]] = [
     (
         "It needs a new battery.",
         ("battery", (), "work", set(), "replace", []),
-        "the status model takes an offer alone for nothing, and nothing is listed either",
+        "the status model takes an offer alone for a fault",
     ),
     (
         "Replace the wiper blades.",
         ("wiper blade", (), "work", set(), "replace", []),
-        "the status model takes an offer alone for nothing",
-    ),
-    (
-        "The driver side window is stuck.",
-        ("window glass", ("left",), "fault", {"stuck"}, None, []),
-        "glass may not be stuck by kinds.toml, so the condition is not linked",
-    ),
-    (
-        "The upper, no, lower ball joint is loose.",
-        ("ball joint", ("lower",), "fault", {"loose"}, None, []),
-        "the 'no' that corrects also denies what follows",
-    ),
-    (
-        "Blower motor is noisy.",
-        ("blower motor", (), "fault", {"noisy"}, None, []),
-        "the status model lets the kind of part outweigh a condition stated plainly",
+        "the status model takes an order to replace for fine, and so the work is lost",
     ),
 ]
 
@@ -204,6 +183,15 @@ def test_what_a_technician_in_britain_says_is_found_whole(found: Found, said: st
 )
 def test_what_is_not_found_whole_yet(found: Found, said: str, expected: Told) -> None:
     assert [expected] == [told(f) for f in found(said)]
+
+
+@pytest.mark.parametrize(
+    "said", ["The nearside, no, hang on, offside front tyre is at two mil.", "Offside front tyre is at two mil."]
+)
+def test_a_number_near_its_limit_is_not_called_fine_without_a_doubt(found: Found, said: str) -> None:
+    (finding,) = found(said, "gb")
+    assert ("tyre", ("front right",), [("2", "mm")]) == (told(finding)[0], told(finding)[1], told(finding)[5])
+    assert finding.status == "fault" or "status" in {doubt.field for doubt in finding.doubts}
 
 
 def test_the_same_words_are_read_for_the_market(found: Found) -> None:
@@ -244,7 +232,7 @@ def test_a_guess_is_shown_as_a_guess(found: Found) -> None:
     assert ("brake_rotor", "roters", ["component"], True) == (
         finding.component.id,
         finding.component.heard,
-        [doubt.field for doubt in finding.doubts],
+        [doubt.field for doubt in finding.doubts if doubt.field != "status"],
         finding.confidence.component < 1.0,
     )
 
@@ -270,7 +258,6 @@ def test_a_part_poorly_heard_is_less_sure(ready: Vocabulary) -> None:
     assert 0.3 == finding.confidence.component
 
 
-@pytest.mark.xfail(strict=True, reason="bare 'one forty' after a part measured in amperes is read as 140 A")
 def test_a_price_beside_a_part_option_is_a_price(found: Found) -> None:
     (finding,) = found("Quote the alternator, rebuilt one is one forty.")
     assert ([], ["140.00"]) == (list(finding.measurements), [str(p.amount) for p in finding.quoted_prices])
@@ -279,3 +266,22 @@ def test_a_price_beside_a_part_option_is_a_price(found: Found) -> None:
 def test_a_limit_spoken_beside_the_value_is_kept(found: Found) -> None:
     (finding,) = found("Rotors measured 22 millimeters, minimum is 24, replace them.")
     assert [("22", "24")] == [(str(m.value), str(m.spoken_limit)) for m in finding.measurements]
+
+
+@pytest.mark.parametrize("said", ["The coolant needs flushing.", "Brake fluid is dark and needs flushing."])
+def test_what_needs_flushing_is_not_replaced(found: Found, said: str) -> None:
+    (finding,) = found(said)
+    assert ("fault", True) == (finding.status, finding.recommendation.action in ("flush", None))
+    assert "replace" not in finding.recommendation.otherwise
+
+
+@pytest.mark.parametrize(
+    ("said", "action"),
+    [
+        ("The coolant needs flushing.", "flush"),
+        ("Transmission fluid needs flushing.", "flush"),
+        ("The battery terminals need cleaning.", "clean"),
+    ],
+)
+def test_needs_before_a_verb_asks_for_that_work(found: Found, said: str, action: str) -> None:
+    assert [action] == [f.recommendation.action for f in found(said)]

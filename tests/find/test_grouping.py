@@ -94,7 +94,6 @@ def test_no_words_have_no_groups(ready: Vocabulary) -> None:
     assert [] == cluster_heads(Scene(Draft(()), ready))
 
 
-@pytest.mark.xfail(strict=True, reason="the status model lets the kind of part outweigh a condition stated plainly")
 @pytest.mark.parametrize(
     "said",
     [

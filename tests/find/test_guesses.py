@@ -86,7 +86,6 @@ def test_a_place_is_no_part_of_a_guess(read: Read) -> None:
     assert ["brake_rotor"] == [m.key for m in guesses(read("front roters are lipped"))]
 
 
-@pytest.mark.xfail(strict=True, reason="a bare name inside a misspelled one keeps the window off it")
 @pytest.mark.parametrize(
     ("said", "part"),
     [
@@ -94,8 +93,15 @@ def test_a_place_is_no_part_of_a_guess(read: Read) -> None:
         ("the tie rodd end is loose", "tie_rod_end"),
         ("the transmision mount is torn", "transmission_mount"),
         ("the cattalytic converter rattles", "catalytic_converter"),
-        ("intake manafold gasket is leaking", "intake_manifold_gasket"),
     ],
 )
 def test_a_bare_name_may_be_part_of_a_misspelled_one(read: Read, said: str, part: str) -> None:
     assert [part] == [m.key for m in read(said).mentions if m.family == "component"]
+
+
+@pytest.mark.xfail(
+    strict=True, reason="'intake' and 'gasket' are names too, so only what lies between them is guessed from"
+)
+def test_a_known_name_may_be_the_first_word_of_a_misspelled_one(read: Read) -> None:
+    draft = read("intake manafold gasket is leaking")
+    assert ["intake_manifold_gasket"] == [m.key for m in draft.mentions if m.family == "component"]

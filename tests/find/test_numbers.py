@@ -1,11 +1,9 @@
 """Spoken and written numbers are read exactly, to their last word and no further."""
 
-import doctest
 from decimal import Decimal
 
 import pytest
 
-from narrate.find import numbers
 from narrate.find.numbers import read_number
 
 
@@ -159,8 +157,3 @@ def test_what_is_no_number_reads_as_none(said: str) -> None:
 @pytest.mark.parametrize("at", [-1, 3, 99])
 def test_a_place_outside_the_words_reads_as_none(at: int) -> None:
     assert read_number(["two", "three", "mil"], at) is None
-
-
-def test_the_examples_in_the_module_are_true() -> None:
-    result = doctest.testmod(numbers)
-    assert (result.attempted > 0, result.failed) == (True, 0)

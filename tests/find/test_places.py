@@ -116,6 +116,5 @@ def test_a_place_covers_the_locations_it_can_mean(location: str, tokens: set[str
     assert expected is covers(location, frozenset(tokens))
 
 
-@pytest.mark.xfail(strict=True, reason="'both' gives sides to a part that has no places at all")
 def test_both_names_no_side_of_a_part_there_is_only_one_of() -> None:
     assert () == compose(places("both"), ())
