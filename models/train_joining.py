@@ -28,7 +28,7 @@ from narrate.find.group_features import same_features, status_features
 from narrate.find.grouping import cluster_heads, gather, linked_by_head, same_candidates
 from narrate.find.joining import candidates, join
 from narrate.find.linear import Classes, Joiner
-from narrate.find.link_features import core_features, link_core, link_features, side_of
+from narrate.find.link_features import core_features, legality_features, link_core, link_features, side_of
 from narrate.find.scene import Scene
 from narrate.find.stages import READING, run_stages
 from narrate.find.vocabulary import Vocabulary, vocabulary
@@ -166,7 +166,8 @@ def _train_link(drafts: list[tuple[Labelled, Draft]], words: Vocabulary) -> dict
             for number in candidates(scene, family, item):
                 side = side_of(scene, family, item, after=item.first > scene.heads[number].first)
                 core = core_features(link_core(scene, number, side))
-                rows.append([*side.features, *core, *link_features(scene, number, side)])
+                legal = legality_features(scene, scene.heads[number], side)
+                rows.append([*side.features, *core, *legal, *link_features(scene, number, side)])
                 answers.append(bool(mine & heads[number]))
     click.echo(f"link: {len(rows)} pairs, {sum(answers)} joined", err=True)
     return fit(rows, np.array(answers), STRENGTH["link"])

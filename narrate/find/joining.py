@@ -6,7 +6,15 @@ from dataclasses import replace
 
 from narrate.find.draft import Amount, Draft, Link, Mention
 from narrate.find.linear import logistic, weigh
-from narrate.find.link_features import Core, Side, core_features, link_core, link_features, side_of
+from narrate.find.link_features import (
+    Side,
+    core_features,
+    legality_features,
+    legality_key,
+    link_core,
+    link_features,
+    side_of,
+)
 from narrate.find.scene import Dependent, Scene
 from narrate.find.vocabulary import Vocabulary
 
@@ -34,7 +42,7 @@ def join(draft: Draft, vocabulary: Vocabulary) -> Draft:
     scene = Scene(draft, vocabulary)
     weights = vocabulary.joiner.link
     bias = weights.get("bias", 0.0)
-    cores: dict[Core, float] = {}
+    weighed = vocabulary.weighed
     links: list[Link] = []
     for family, item in scene.dependents:
         scored = []
@@ -46,9 +54,13 @@ def join(draft: Draft, vocabulary: Vocabulary) -> Draft:
                 base[after] = side, weigh(weights, side.features)
             side, known = base[after]
             core = link_core(scene, number, side)
-            if core not in cores:
-                cores[core] = weigh(weights, core_features(core))
-            chance = logistic(bias + known + cores[core] + weigh(weights, link_features(scene, number, side)))
+            if core not in weighed:
+                weighed[core] = weigh(weights, core_features(core))
+            legality = legality_key(scene.heads[number], side)
+            if legality not in weighed:
+                weighed[legality] = weigh(weights, legality_features(scene, scene.heads[number], side))
+            rest = weigh(weights, link_features(scene, number, side))
+            chance = logistic(bias + known + weighed[core] + weighed[legality] + rest)
             scored.append((certain(scene, number, family, item, chance), number))
         chosen = _choose(scene, scored)
         for chance, number in chosen:

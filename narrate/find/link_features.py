@@ -111,19 +111,24 @@ def core_features(core: Core) -> list[str]:
 
 
 def link_features(scene: Scene, number: int, side: Side) -> list[str]:
-    """What else tells whether a dependent belongs to a head: the words between, and whether it is legal."""
+    """What else tells whether a dependent belongs to a head: the words between, other places of the axis."""
     head, item, base, family = scene.heads[number], side.item, side.base, side.family
     first, last = _between_tokens(head, side)
     features = []
     if last - first <= 9:
         features += [f"{base}with {word}" for word in BRIDGES.intersection(scene.texts[first + 1 : last])]
-    if head.family == "component":
-        features += _legality(scene, head, family, item, base)
-    elif head.family == "cue":
+    if head.family == "cue":
         features.append(f"{base}pronoun {scene.texts[head.first]}")
     if family == "location" and isinstance(item, Mention):
         features += _place_features(scene, head, item, base, first, last)
     return features
+
+
+def legality_key(head: Mention, side: Side) -> tuple[object, ...]:
+    """What the legality of a head and a dependent depends on."""
+    item = side.item
+    said = item.key if isinstance(item, Mention) else item.unit
+    return (side.base, head.family, head.key, said)
 
 
 def _between_tokens(head: Mention, side: Side) -> tuple[int, int]:
@@ -208,7 +213,11 @@ def _nearest_other_side(scene: Scene, item: Dependent, after: bool) -> str:
     return f"{'near' if distance <= 1 else 'mid' if distance <= 5 else 'far'}{'|' if mass >= 0.4 else ''}"
 
 
-def _legality(scene: Scene, head: Mention, family: str, item: Dependent, base: str) -> list[str]:
+def legality_features(scene: Scene, head: Mention, side: Side) -> list[str]:
+    """Whether such a part can have such a condition, unit or place. Depends on nothing but `legality_key`."""
+    family, item, base = side.family, side.item, side.base
+    if head.family != "component":
+        return []
     lexicon = scene.vocabulary.lexicon
     entry = lexicon.components[head.key]
     if family == "condition" and isinstance(item, Mention):
@@ -224,7 +233,7 @@ def _legality(scene: Scene, head: Mention, family: str, item: Dependent, base: s
     if family == "location" and isinstance(item, Mention):
         axes = {token for axis in entry.places for token in axis.split("|")}
         tokens = set(item.key.split("_"))
-        side = {"driver", "passenger", "nearside", "offside", "both", "all", "other"}
-        legal = bool(tokens & axes) or (bool(tokens & side) and "left" in axes)
+        sided = {"driver", "passenger", "nearside", "offside", "both", "all", "other"}
+        legal = bool(tokens & axes) or (bool(tokens & sided) and "left" in axes)
         return [f"{base}axis{legal}", f"{base}axis{legal}{'' if entry.places else 'single'}"]
     return []

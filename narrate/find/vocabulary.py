@@ -3,7 +3,7 @@
 import gc
 import itertools
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 from narrate.find.linear import Joiner, load_joiner
@@ -32,6 +32,8 @@ class Vocabulary:
     """Words the guessing pass leaves alone: everyday words and words of the lexicon."""
     units: dict[tuple[str, ...], str]
     joiner: Joiner
+    weighed: dict[tuple[object, ...], float] = field(default_factory=dict)
+    """What combinations of features that come up again and again weigh by this joiner, once added up."""
 
 
 @lru_cache(maxsize=4)
