@@ -53,7 +53,7 @@ def conditions_of(scene: Scene, said: Said) -> tuple[Condition, ...]:
         if not isinstance(item, Mention):
             continue
         scopes = scene.scopes[item.first]
-        if scopes & {"denied", "supposed", "other vehicle"} or not lexicon.legal(said.part.key, item.key):
+        if scopes & {"denied", "supposed", "other vehicle"}:
             continue
         certainty = "suspected" if "doubted" in scopes else "starting" if "beginning" in scopes else "stated"
         words = said_tokens(scene.draft, item.first, item.last)
@@ -90,3 +90,14 @@ def recommendation_of(scene: Scene, said: Said, status: str) -> Recommendation:
         timing="done" if done else None,
         optional=bool(said.of("optional")),
     )
+
+
+def used_items(scene: Scene, said: Said) -> list[Dependent]:
+    """What of all that was said of the part stands in its finding; of a part that is fine, no fault and no work."""
+    if said.group.status not in ("ok", "unchecked"):
+        return [item for _, item, _ in said.items]
+    return [
+        item
+        for family, item, _ in said.items
+        if family not in ("action", "offer") and (family != "condition" or "denied" in scene.scopes[item.first])
+    ]

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from narrate.find.draft import Amount, Draft, Group, Mention
 from narrate.find.evidence import evidence_of, said_tokens
-from narrate.find.fields import Said, conditions_of, locations_of, look_up, recommendation_of
+from narrate.find.fields import Said, conditions_of, locations_of, look_up, recommendation_of, used_items
 from narrate.find.merging import merge
 from narrate.find.places import covers, resolve
 from narrate.find.scene import Scene
@@ -57,7 +57,7 @@ def _finding(scene: Scene, said: Said, context: Context, id_: str) -> Finding:
     locations = locations_of(scene, said, context.drive_side)
     recommendation = recommendation_of(scene, said, status)
     tokens = {n for head in said.heads for n in range(head.first, head.last + 1)}
-    tokens |= {n for _, item, _ in said.items for n in range(item.first, item.last + 1)}
+    tokens |= {n for item in used_items(scene, said) for n in range(item.first, item.last + 1)}
     confidence = _confidence(scene, said, part)
     return Finding(
         id=id_,
@@ -200,6 +200,9 @@ def _doubts(scene: Scene, said: Said, part: Mention, context: Context) -> tuple[
                 instead=tuple(lexicon.name(c, context.market) for c in others),
             )
         )
+    for condition in conditions_of(scene, said) if said.group.status != "ok" else ():
+        if not lexicon.legal(part.key, condition.id):
+            doubts.append(Doubt(field="condition", why=f"'{condition.said}' is not what such a part can be"))
     if said.group.probability < UNSURE:
         doubts.append(Doubt(field="status", why="it is not plain what was said of it"))
     return tuple(doubts)

@@ -17,8 +17,12 @@ MEANT = 0.03
 """A pronoun means something nearly always: the likeliest head before it, unless all are unlikely."""
 NO_FINDING = 0.55
 """How sure it must be that nothing was found out about a part before it is left out: a finding lost costs more."""
-NO_FINDING_OFFERED = 0.97
+NO_FINDING_ASKED = 0.97
 """The same for a part that is plainly asked for: "needs a caliper"."""
+NO_FINDING_GUESSED = 0.8
+"""The same for a guessed part of which a fault is stated: few guesses were right in the text trained on."""
+ASKED = 0.6
+"""How sure a recommendation must be to rule out that the part is fine."""
 UNSAID = 0.4
 """How sure a status must be that rests on words the lexicon does not know, for want of any it does."""
 TELLING = frozenset(
@@ -61,31 +65,27 @@ def group(draft: Draft, vocabulary: Vocabulary) -> Draft:
 
 
 def _judge(scene: Scene, heads: list[Mention], dependents: list[tuple[str, Dependent, float]]) -> tuple[str, float]:
-    """What the model thinks, unless the words are plain: a fault stated and nothing approved is never fine."""
+    """What the model thinks, unless the words are plain: what is faulted or to be replaced is not fine."""
     features = status_features(scene, heads, dependents)
-    classes = scene.vocabulary.joiner.status
-    offered = any(family == "offer" and chance >= OFFERED for family, _, chance in dependents)
-    needed = NO_FINDING_OFFERED if offered else NO_FINDING
-    status, chance = most_likely(classes, features, unless="none", needed=needed)
+    approved = any(family == "approval" for family, _, _ in dependents)
+    faulted = not approved and any(_is_fault(scene, item) for _, item, _ in dependents)
+    asked = max((chance for family, _, chance in dependents if family in ("offer", "action")), default=0.0)
+    guessed = any(head.how == "guess" for head in heads)
+    needed = NO_FINDING_ASKED if asked >= OFFERED else NO_FINDING_GUESSED if faulted and guessed else NO_FINDING
+    never = frozenset({"ok"}) if faulted or (asked >= ASKED and not approved) else frozenset()
+    status, chance = most_likely(scene.vocabulary.joiner.status, features, unless="none", needed=needed, never=never)
     if chance < UNSAID and not any(family in TELLING for family, _, _ in dependents):
         return "none", chance
-    if status == "ok" and _plainly_at_fault(scene, heads, dependents):
-        return "fault", chance
     return status, chance
 
 
-def _plainly_at_fault(scene: Scene, heads: list[Mention], dependents: list[tuple[str, Dependent, float]]) -> bool:
-    lexicon = scene.vocabulary.lexicon
-    part = next(head for head in heads if head.family == "component")
-    stated = any(
-        family == "condition"
-        and isinstance(item, Mention)
-        and lexicon.conditions[item.key].polarity == "bad"
-        and lexicon.legal(part.key, item.key)
+def _is_fault(scene: Scene, item: Dependent) -> bool:
+    return (
+        isinstance(item, Mention)
+        and item.family == "condition"
+        and scene.vocabulary.lexicon.conditions[item.key].polarity == "bad"
         and not scene.scopes[item.first] & {"denied", "supposed", "customer", "other vehicle"}
-        for family, item, _ in dependents
     )
-    return stated and not any(family == "approval" for family, _, _ in dependents)
 
 
 def _only_complained(scene: Scene, heads: list[Mention], dependents: list[tuple[str, Dependent, float]]) -> bool:

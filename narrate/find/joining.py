@@ -26,11 +26,13 @@ NEARLY_CERTAIN = 0.7
 """… and to any head as likely as this."""
 OFFER_REACH, OFFERED = 4, 0.9
 """A part right behind "needs a", "put new", "so two": only articles, numbers and places between."""
+UNKNOWN_REACH, UNKNOWN = 4, 0.8
+"""What is said right behind a part nobody knows is said of that part."""
 SOURCES = frozenset({"from", "off", "at", "around", "round", "on", "in", "of"})
 SOURCE_WORDS = SOURCES | {"is", "coming", "comes", "out", "down", "up", "right", "just"}
 COMES_FROM = 0.75
 """What a preposition between a condition and a part is worth."""
-ILLEGAL = 0.3
+ILLEGAL = 0.4
 """What is left of the chance of a condition or unit that such a part cannot have."""
 HEADS_BEFORE, HEADS_AFTER, REACH = 4, 2, 40
 PLACE_HEADS_AFTER, PLACE_REACH = 8, 70
@@ -95,8 +97,10 @@ def certain(scene: Scene, number: int, family: str, item: Dependent, chance: flo
     """Where grammar or legality decides, it overrules the model: "needs a caliper", degrees of a tire."""
     head, lexicon = scene.heads[number], scene.vocabulary.lexicon
     if head.family != "component":
-        return chance
-    if family == "offer":
+        near = 0 <= item.first - head.last - 1 <= UNKNOWN_REACH
+        same_clause = near and scene.mass[item.first] - scene.mass[head.last] < 0.4
+        return max(chance, UNKNOWN) if head.family == "unknown" and same_clause else chance
+    if family in ("offer", "action"):
         first = scene.heads[min(scene.list_of(number))]
         if 0 <= first.first - item.last - 1 <= OFFER_REACH:
             between = range(item.last + 1, first.first)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from narrate.find.draft import Draft, Group
 from narrate.find.evidence import said_tokens, stretch_evidence
+from narrate.find.fields import look_up, used_items
 from narrate.find.scene import Dependent, Scene
 from narrate.find.vocabulary import Vocabulary
 from narrate.records.walkaround import Finding, Unplaced
@@ -22,7 +23,7 @@ def list_unplaced(
 ) -> tuple[Unplaced, ...]:
     """Stretches around what no finding took up."""
     scene = Scene(draft, vocabulary)
-    placed = {i for group in groups for i in (*group.heads, *group.dependents)}
+    placed = {item.id for said in look_up(draft, groups) for item in used_items(scene, said)}
     covered = {word for finding in findings for e in finding.evidence for word in range(e.first_word, e.last_word + 1)}
     stretches: list[list[int]] = []
     reasons: list[list[str]] = []

@@ -46,8 +46,10 @@ def probability(weights: Mapping[str, float], features: Iterable[str]) -> float:
     return logistic(weights.get("bias", 0.0) + weigh(weights, features))
 
 
-def most_likely(classes: Classes, features: Iterable[str], *, unless: str, needed: float) -> tuple[str, float]:
-    """The likeliest class and its probability; `unless` only where it is at least `needed` likely."""
+def most_likely(
+    classes: Classes, features: Iterable[str], *, unless: str, needed: float, never: frozenset[str] = frozenset()
+) -> tuple[str, float]:
+    """The likeliest class that is not `never`, and its probability; `unless` only if it is `needed` likely."""
     rows = [row for feature in ("bias", *features) if (row := classes.weights.get(feature))]
     totals = [sum(column) for column in zip(*rows, strict=True)] or [0.0] * len(classes.names)
     highest = max(totals)
@@ -55,7 +57,11 @@ def most_likely(classes: Classes, features: Iterable[str], *, unless: str, neede
     whole = sum(shares.values())
     if shares.get(unless, 0.0) >= needed * whole:
         return unless, shares[unless] / whole
-    best = max((name for name in shares if name != unless), key=lambda name: (shares[name], name), default=unless)
+    best = max(
+        (name for name in shares if name != unless and name not in never),
+        key=lambda name: (shares[name], name),
+        default=unless,
+    )
     return best, shares[best] / whole
 
 

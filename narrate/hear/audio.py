@@ -5,6 +5,7 @@ playlist or a hostile file can reach neither the network nor other files.
 """
 
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -15,6 +16,7 @@ from numpy.typing import NDArray
 
 from narrate.errors import AudioError
 from narrate.hear.clock import clock
+from narrate.hear.endings import cut_short
 
 if TYPE_CHECKING:
     import av
@@ -53,6 +55,22 @@ def decode(path: Path, *, min_duration_s: float, max_duration_s: float, progress
     A file that breaks off is used as far as it goes, with a notice. Raises AudioError for what is no file,
     holds no sound, or is shorter or longer than the limits.
     """
+    with _container(path) as container:
+        return _decode(container, path, min_duration_s, max_duration_s, progress)
+
+
+def stated_length_s(path: Path) -> float | None:
+    """Return how long a recording says it is, without decoding it; None if it does not say or cannot be used."""
+    try:
+        with _container(path) as container:
+            return _stated_duration_s(container) if container.streams.audio else None
+    except AudioError:
+        return None
+
+
+@contextmanager
+def _container(path: Path) -> Iterator["av.container.InputContainer"]:
+    """Open a recording, or raise AudioError."""
     import av
 
     with _open(path) as file:
@@ -65,7 +83,7 @@ def decode(path: Path, *, min_duration_s: float, max_duration_s: float, progress
             )
             raise AudioError(message) from error
         with container:
-            return _decode(container, path, min_duration_s, max_duration_s, progress)
+            yield container
 
 
 def _open(path: Path) -> BinaryIO:
@@ -117,7 +135,7 @@ def _decode(
         )
         raise AudioError(message)
     notices = []
-    if (stated_s and stated_s - duration_s > MISSING_S) or track.broken_at_end or _wave_cut_short(path):
+    if (stated_s and stated_s - duration_s > MISSING_S) or track.broken_at_end or cut_short(path):
         notices.append(f"The file breaks off at {clock(duration_s)}; what came after is lost.")
     elif track.damaged_s is not None:
         notices.append(f"The file is damaged near {clock(track.damaged_s)}; a little sound is missing there.")
@@ -155,16 +173,6 @@ def _recorded_at(container: "av.container.InputContainer") -> str | None:
         if moment.year > 1990:
             return moment.isoformat()
     return None
-
-
-def _wave_cut_short(path: Path) -> bool:
-    """Whether a WAV file is shorter than its header says; the decoder passes over that in silence."""
-    with path.open("rb") as file:
-        head = file.read(12)
-    stated = int.from_bytes(head[4:8], "little")
-    # 0 and the greatest number stand for "not known" in files written as a stream.
-    known = head[:4] == b"RIFF" and head[8:12] == b"WAVE" and 0 < stated < 0xFFFF_FFFF
-    return known and stated + 8 > path.stat().st_size + RATE
 
 
 class _Track:

@@ -12,6 +12,8 @@ from narrate.records.recording import Word
 
 Why = Literal["loop", "echo of the hints", "improbable"]
 Kept = Literal["first", "second", "neither"]
+WORDLESS = "speech without words"
+"""Why a part of a credible window is heard again (see hear/gaps.py)."""
 
 LOOP_TIMES = 3
 LONGEST_LOOP_WORDS = 12
@@ -26,6 +28,9 @@ LOG_PROBABILITY_LIMIT = -1.0
 NO_SPEECH_LIMIT = 0.3
 NON_SPEECH_LIMIT = 0.6
 WORD_PROBABILITY_LIMIT = 0.3
+ALONE_PROBABILITY = 0.5
+"""Measured: speech that had been passed over comes at 0.59 to 0.87, invented words for speech played backwards at
+0.32."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,6 +112,12 @@ def better(first: Heard, second: Heard, hints: Sequence[str] = ()) -> Kept:
     if (first_fault in made_up) != (second_fault in made_up):
         return "second" if first_fault in made_up else "first"
     return "second" if _mean(second.words) > _mean(first.words) else "first"
+
+
+def credible_alone(second: Heard) -> bool:
+    """Whether words are believed that the first hearing had none of: they must be more than not improbable."""
+    sure = second.average_log_probability > LOG_PROBABILITY_LIMIT and second.no_speech < NON_SPEECH_LIMIT
+    return sure and fault(second) is None and _mean(second.words) >= ALONE_PROBABILITY
 
 
 def truly_repeated(first: Heard, second: Heard) -> bool:

@@ -1,19 +1,19 @@
-"""A file in, a Recording out: decode, find speech, recognise it with hints, hear doubtful windows again."""
+"""A file in, a Recording out: decode, find speech, recognise it with hints, hear again what is doubtful."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 
-import numpy as np
-
 from narrate.hear.audio import RATE, Samples, decode
+from narrate.hear.clock import clock
 from narrate.hear.digests import sha256_of
-from narrate.hear.guard import better, fault, truly_repeated, without_repeats
+from narrate.hear.gaps import find_gaps, put_in
+from narrate.hear.guard import WORDLESS, better, credible_alone, fault, truly_repeated, without_repeats
 from narrate.hear.hints import SEPARATOR, fitting_hints
 from narrate.hear.languages import language_name
 from narrate.hear.level import measure
-from narrate.hear.recogniser import Heard, Recogniser, Stretch, cut_windows
+from narrate.hear.recogniser import Heard, Recogniser, Stretch, cut_windows, with_margins
 from narrate.hear.whisper_engine import load_engine
 from narrate.records.recording import HeardAgain, Recording, Signal, Word
 from narrate.settings import Settings
@@ -21,7 +21,6 @@ from narrate.settings import Settings
 Progress = Callable[[float, float], None]
 """Called with seconds done and seconds in all."""
 
-LANGUAGE_SAMPLE_S = 30
 SURE_OF_LANGUAGE = 0.8
 """Below this probability another language is not believed: noise and accents look like rare ones."""
 NOISY_DB = 10.0
@@ -92,16 +91,19 @@ def transcribe_samples(
     progress: Progress | None = None,
 ) -> Transcript:
     """Return what is said in samples (float32, mono, 16 kHz) by any engine."""
-    stretches = recogniser.speech(samples)
+    speech = recogniser.speech(samples)
+    stretches = with_margins(speech, samples.size / RATE)
+    windows = cut_windows(stretches)
     signal = measure(samples, stretches)
-    language = _language(samples, stretches, recogniser) if stretches else None
+    language = _language(samples, windows, recogniser) if windows else None
     english = language in ("en", None)
     given = fitting_hints(hints, recogniser.count_tokens) if english else ()
-    words, again = _listen(samples, stretches, recogniser, language or "en", given, progress)
+    listener = _Listener(samples=samples, recogniser=recogniser, language=language or "en", hints=given)
+    words, again = listener.listen(windows, speech, progress)
     return Transcript(
         words=words,
         heard_again=again,
-        notices=_notices(words, language, signal),
+        notices=_notices(words, again, language, signal),
         language=language if words else None,
         minable=bool(words) and english,
         signal=signal,
@@ -109,80 +111,90 @@ def transcribe_samples(
     )
 
 
-def _listen(
-    samples: Samples,
-    stretches: Sequence[Stretch],
-    recogniser: Recogniser,
-    language: str,
-    hints: Sequence[str],
-    progress: Progress | None,
-) -> tuple[tuple[Word, ...], tuple[HeardAgain, ...]]:
-    """Recognise all speech; return the words in order and the windows that were heard again."""
-    total_s = samples.size / RATE
-    words: list[Word] = []
-    again: list[HeardAgain] = []
-    windows = cut_windows(stretches)
-    for heard in recogniser.listen(samples, windows, language=language, hints=SEPARATOR.join(hints)):
-        kept, note = _judged(heard, samples, recogniser, language, hints)
-        words += kept
-        again += [note] if note else []
+@dataclass(frozen=True, kw_only=True)
+class _Listener:
+    """What is the same for every window of one recording."""
+
+    samples: Samples
+    recogniser: Recogniser
+    language: str
+    hints: Sequence[str]
+
+    def listen(
+        self, windows: Sequence[Stretch], speech: Sequence[Stretch], progress: Progress | None
+    ) -> tuple[tuple[Word, ...], tuple[HeardAgain, ...]]:
+        """Recognise all windows; return the words in order and the stretches that were heard again."""
+        total_s = self.samples.size / RATE
+        words: list[Word] = []
+        again: list[HeardAgain] = []
+        hints = SEPARATOR.join(self.hints)
+        for heard in self.recogniser.listen(self.samples, windows, language=self.language, hints=hints):
+            why = fault(heard, self.hints)
+            kept, notes = self._judged(heard, why) if why else self._filled(heard, speech)
+            words += kept
+            again += notes
+            if progress:
+                progress(heard.end_s, total_s)
         if progress:
-            progress(heard.end_s, total_s)
-    if progress:
-        progress(total_s, total_s)
-    return tuple(words), tuple(again)
+            progress(total_s, total_s)
+        return tuple(words), tuple(again)
+
+    def _judged(self, first: Heard, why: str) -> tuple[tuple[Word, ...], list[HeardAgain]]:
+        """Hear an incredible window again and return the words of the better hearing."""
+        window = (first.start_s, first.end_s)
+        second = self._again(window)
+        kept = better(first, second, self.hints)
+        words = {"first": first.words, "second": second.words, "neither": ()}[kept]
+        if not truly_repeated(first, second):
+            words = without_repeats(words)
+        return words, [_note(window, why, kept)]
+
+    def _filled(self, first: Heard, speech: Sequence[Stretch]) -> tuple[tuple[Word, ...], list[HeardAgain]]:
+        """Return the words of a credible window, with those of speech that it passed over."""
+        words, notes = first.words, []
+        for gap in find_gaps(first.words, (first.start_s, first.end_s), speech):
+            second = self._again(gap)
+            credible = credible_alone(second)
+            words = put_in(words, second.words, gap) if credible else words
+            notes.append(_note(gap, WORDLESS, "second" if credible else "neither"))
+        return words, notes
+
+    def _again(self, stretch: Stretch) -> Heard:
+        """Hear a stretch by itself, slowly."""
+        return self.recogniser.listen_again(self.samples, stretch, language=self.language)
 
 
-def _judged(
-    first: Heard, samples: Samples, recogniser: Recogniser, language: str, hints: Sequence[str]
-) -> tuple[tuple[Word, ...], HeardAgain | None]:
-    """Return the words of one window; where they are incredible it is heard again and the better kept."""
-    why = fault(first, hints)
-    if why is None:
-        return first.words, None
-    second = recogniser.listen_again(samples, (first.start_s, first.end_s), language=language)
-    kept = better(first, second, hints)
-    words = {"first": first.words, "second": second.words, "neither": ()}[kept]
-    if not truly_repeated(first, second):
-        words = without_repeats(words)
-    return words, HeardAgain(start_s=round(first.start_s, 2), end_s=round(first.end_s, 2), why=why, kept=kept)
+def _note(stretch: Stretch, why: str, kept: str) -> HeardAgain:
+    """Return the record of a second hearing."""
+    return HeardAgain(start_s=round(stretch[0], 2), end_s=round(stretch[1], 2), why=why, kept=kept)
 
 
-def _language(samples: Samples, stretches: Sequence[Stretch], recogniser: Recogniser) -> str:
+def _language(samples: Samples, windows: Sequence[Stretch], recogniser: Recogniser) -> str:
     """Return the language spoken; English unless another is heard surely from beginning to end."""
     if recogniser.english_only:
         return "en"
     language = "en"
-    spoken_s = sum(end_s - start_s for start_s, end_s in stretches)
     # A greeting in another language must not cost the whole walk-round, so the middle and end count too.
-    for position in (0.0, 0.5, 1.0) if spoken_s > LANGUAGE_SAMPLE_S else (0.0,):
-        language, probability = recogniser.language(_sample(samples, stretches, position))
+    for number in sorted({0, len(windows) // 2, len(windows) - 1}):
+        start_s, end_s = windows[number]
+        # Cut as for recognition: what was encoded for the language is not encoded again.
+        language, probability = recogniser.language(samples[int(start_s * RATE) : int(end_s * RATE)])
         if language == "en" or probability < SURE_OF_LANGUAGE:
             return "en"
     return language
 
 
-def _sample(samples: Samples, stretches: Sequence[Stretch], position: float) -> Samples:
-    """Return up to 30 s of speech from the first stretch (0.0) to the last (1.0)."""
-    spoken_s = sum(end_s - start_s for start_s, end_s in stretches)
-    skip_s = max(spoken_s - LANGUAGE_SAMPLE_S, 0.0) * position
-    parts: list[Samples] = []
-    left_s = float(LANGUAGE_SAMPLE_S)
-    for start_s, end_s in stretches:
-        skipped_s = min(skip_s, end_s - start_s)
-        skip_s -= skipped_s
-        taken_s = min(end_s - start_s - skipped_s, left_s)
-        left_s -= taken_s
-        begin = int((start_s + skipped_s) * RATE)
-        parts.append(samples[begin : begin + int(taken_s * RATE)])
-    return np.concatenate(parts)
-
-
-def _notices(words: Sequence[Word], language: str | None, signal: Signal) -> tuple[str, ...]:
+def _notices(
+    words: Sequence[Word], again: Sequence[HeardAgain], language: str | None, signal: Signal
+) -> tuple[str, ...]:
     """Return what a person should know, one sentence each."""
-    if not words:
-        return ("No speech was heard.",)
+    lost = [clock(each.start_s) for each in again if (each.why, each.kept) == (WORDLESS, "neither")]
     notices = []
+    if not words and not lost:
+        return ("No speech was heard.",)
+    if lost:
+        places = " and ".join([", ".join(lost[:-1]), lost[-1]] if lost[1:] else lost)
+        notices.append(f"Something was said at {places} that could not be made out.")
     if language not in ("en", None):
         name = language_name(str(language))
         notices.append(f"This sounds like {name}; narrate reads English only, so nothing was searched.")

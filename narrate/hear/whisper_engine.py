@@ -1,14 +1,15 @@
 """Whisper by faster-whisper: the only place that uses it.
 
-Windows are recognised in batches with hints; one window can be heard again alone. Nothing heard earlier is
+Windows are recognised in batches with hints; one can be heard again alone. Nothing heard earlier is
 ever given as a prompt: beside the hints it would leave the decoder no room, and speech would be dropped in
 silence.
 """
 
+import math
 import os
 from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
-from itertools import groupby
+from itertools import groupby, pairwise
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ import numpy as np
 
 from narrate.errors import ModelError
 from narrate.hear.audio import RATE, Samples
+from narrate.hear.encoder import OneByOne
 from narrate.hear.memory import available_bytes
 from narrate.hear.recogniser import LONGEST_WINDOW_S, MARGIN_S, Heard, Stretch
 from narrate.hear.weights import model_folder
@@ -26,9 +28,9 @@ BLOCK_S = 300
 """Speech is looked for in blocks of this length: the detector copies what it is given three times."""
 LARGEST_BATCH = 4
 """More windows at once are no quicker on two cores and only cost memory."""
-ROOM_BYTES = 300_000_000
-"""What a batch may take, so that the whole process stays under 1 GB with the base model."""
-WINDOW_SHARE = 0.7
+ROOM_BYTES = 350_000_000
+"""What a batch may take, so that the whole process stays under 1 GB with the base model and an hour of sound."""
+WINDOW_SHARE = 0.6
 """Memory of one window of a batch as a share of the model file: measured for tiny.en and base."""
 TEMPERATURES = (0.0, 0.2, 0.4, 0.6, 0.8)
 COMPRESSION_LIMIT = 2.4
@@ -73,7 +75,9 @@ class WhisperEngine:
 
     def language(self, samples: Samples) -> tuple[str, float]:
         """Return the likeliest language (ISO 639-1) of at most 30 s of speech and its probability."""
-        language, probability, _ = self._model.detect_language(audio=samples)
+        # Without the last frame, as batches are: then the encoding is the same and is not made twice.
+        features = self._model.feature_extractor(samples)[..., :-1]
+        language, probability, _ = self._model.detect_language(features=features)
         return language, probability
 
     def count_tokens(self, text: str) -> int:
@@ -82,8 +86,7 @@ class WhisperEngine:
 
     def listen(self, samples: Samples, windows: Sequence[Stretch], *, language: str, hints: str) -> Iterator[Heard]:
         """Recognise windows of at most 30 s each, in order, several at once."""
-        for first in range(0, len(windows), self._batch_size):
-            batch = windows[first : first + self._batch_size]
+        for batch in _batches(windows, self._batch_size):
             segments, _ = self._batches.transcribe(
                 samples,
                 language=language,
@@ -138,13 +141,14 @@ def load_engine(settings: Settings, *, model: str | None = None) -> WhisperEngin
 def _load(name: str, compute_type: str, beam_size: int, threads: int, batch_size: int) -> WhisperEngine:
     """Load a model; the answers are kept, because loading costs half a second and memory each time."""
     folder = model_folder(name) or _fetched(name)
-    from narrate.hear.whisper_model import OneByOne
+    import faster_whisper
 
     try:
-        model = OneByOne(str(folder), device="cpu", compute_type=compute_type, cpu_threads=threads)
+        model = faster_whisper.WhisperModel(str(folder), device="cpu", compute_type=compute_type, cpu_threads=threads)
     except (RuntimeError, ValueError, OSError) as error:
         message = f"The speech model in {folder} cannot be loaded ({error}); get it again or name another."
         raise ModelError(message) from error
+    model.encode = OneByOne(model.encode)
     size = batch_size or _batch_for((folder / "model.bin").stat().st_size)
     return WhisperEngine(model, beam_size=beam_size, batch_size=size)
 
@@ -176,6 +180,14 @@ def _batch_for(model_bytes: int) -> int:
     """Return how many windows to recognise at once, by the size of the model and the memory there is."""
     room = min(available_bytes() // 2, ROOM_BYTES)
     return max(1, min(LARGEST_BATCH, int(room / (WINDOW_SHARE * model_bytes))))
+
+
+def _batches(windows: Sequence[Stretch], largest: int) -> Iterator[Sequence[Stretch]]:
+    """Yield the windows in as few batches as can be, all of about one size: five go as 3 and 2, not 4 and 1."""
+    count = math.ceil(len(windows) / largest)
+    ends = [math.ceil(len(windows) * number / count) for number in range(count + 1)] if count else [0]
+    for first, end in pairwise(ends):
+        yield windows[first:end]
 
 
 def _seek(window: Stretch) -> int:

@@ -2,28 +2,12 @@
 
 from pathlib import Path
 
-from narrate.errors import NarrateError
-from narrate.hear.audio import decode
-
-
-class _EnoughError(Exception):
-    """Ends the decoding once the length is known."""
+from narrate.hear import audio
 
 
 def stated_length_s(path: Path) -> float:
     """Return how long a recording says it is in seconds; 0 for one that does not say or cannot be used."""
-    length_s = 0.0
-
-    def learn(_: float, total_s: float) -> None:
-        nonlocal length_s
-        length_s = total_s
-        raise _EnoughError
-
-    try:
-        decode(path, min_duration_s=0.0, max_duration_s=float("1e9"), progress=learn)
-    except (_EnoughError, NarrateError):
-        pass
-    return length_s
+    return audio.stated_length_s(path) or 0.0
 
 
 class Meter:
