@@ -85,6 +85,8 @@ def _choose(scene: Scene, scored: list[tuple[float, int]]) -> list[tuple[float, 
     best, chosen = max(scored, default=(0.0, 0))
     if best < LEAST:
         return []
+    if scene.heads[chosen].family == "unknown":
+        return [(best, chosen)]
     listed = scene.list_of(chosen)
     return [
         (chance, number)

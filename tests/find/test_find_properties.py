@@ -105,11 +105,13 @@ def illegal(lexicon: Lexicon) -> Callable[[Finding], list[str]]:
 
 @moderately
 @given(text=any_text)
-def test_what_is_written_down_is_legal_by_the_lexicon(
+def test_what_is_written_down_is_legal_by_the_lexicon_or_doubted(
     text: str, found: Found, illegal: Callable[[Finding], list[str]]
 ) -> None:
     for finding in found(text).findings:
-        assert illegal(finding) == []
+        # What the lexicon does not expect of a part is kept as said, and doubted.
+        doubted = any(doubt.field == "condition" for doubt in finding.doubts)
+        assert illegal(finding) == [] or doubted
         assert 0 <= finding.confidence.overall <= 1
 
 

@@ -228,8 +228,8 @@ def test_what_is_no_statement_about_this_vehicle_is_no_finding(found: Found, sai
 
 
 def test_a_guess_is_shown_as_a_guess(found: Found) -> None:
-    (finding,) = found("Rare roters are scored.")
-    assert ("brake_rotor", "roters", ["component"], True) == (
+    (finding,) = found("The kaliper is seized.")
+    assert ("brake_caliper", "kaliper", ["component"], True) == (
         finding.component.id,
         finding.component.heard,
         [doubt.field for doubt in finding.doubts if doubt.field != "status"],

@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 
 from narrate.find.draft import Draft
-from narrate.find.joining import LEAST, OFFERED, candidates, certain, join
+from narrate.find.joining import ILLEGAL, LEAST, OFFERED, candidates, certain, join
 from narrate.find.mining import text_recording
 from narrate.find.scene import Scene
 from narrate.find.stages import READING, run_stages
@@ -62,13 +62,13 @@ def test_a_part_right_behind_needs_a_is_offered(ready: Vocabulary, joined: Join)
 def test_a_condition_such_a_part_cannot_have_is_unlikely_to_belong_to_it(ready: Vocabulary, joined: Join) -> None:
     scene = Scene(joined("the radiator is cloudy"), ready)
     ((family, cloudy),) = [(f, i) for f, i in scene.dependents if f == "condition"]
-    assert 0.3 > certain(scene, 0, family, cloudy, 0.9) > 0.2
+    assert 0.9 * ILLEGAL == certain(scene, 0, family, cloudy, 0.9)
 
 
 def test_a_unit_such_a_part_is_not_measured_in_is_unlikely_to_belong_to_it(ready: Vocabulary, joined: Join) -> None:
     scene = Scene(joined("front brake pads, thirty psi"), ready)
     ((family, pressure),) = [(f, i) for f, i in scene.dependents if f == "amount"]
-    assert 0.3 > certain(scene, 0, family, pressure, 0.9) > 0.2
+    assert 0.9 * ILLEGAL == certain(scene, 0, family, pressure, 0.9)
 
 
 def test_what_was_taken_back_belongs_to_nothing(joined: Join) -> None:

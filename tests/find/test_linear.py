@@ -4,13 +4,17 @@ import math
 
 import pytest
 
-from narrate.find.linear import load_joiner, logistic, most_likely, probability, weigh
+from narrate.find.linear import Classes, load_joiner, logistic, most_likely, probability, weigh
 
-CLASSES = {
-    "none": {"bias": 1.0, "silent": 2.0},
-    "ok": {"bias": 0.0, "fine": 3.0},
-    "fault": {"bias": 0.0, "leaking": 3.0},
-}
+CLASSES = Classes(
+    names=("none", "ok", "fault"),
+    weights={
+        "bias": (1.0, 0.0, 0.0),
+        "silent": (2.0, 0.0, 0.0),
+        "fine": (0.0, 3.0, 0.0),
+        "leaking": (0.0, 0.0, 3.0),
+    },
+)
 
 
 def test_weights_of_the_features_add_up() -> None:
@@ -60,7 +64,7 @@ def test_the_class_of_last_resort_is_not_chosen_just_for_being_likeliest() -> No
 
 
 def test_no_other_class_leaves_the_class_of_last_resort() -> None:
-    assert ("none", 1.0) == most_likely({"none": {}}, [], unless="none", needed=2.0)
+    assert ("none", 1.0) == most_likely(Classes(("none",), {}), [], unless="none", needed=2.0)
 
 
 def test_the_order_of_features_does_not_matter() -> None:
@@ -70,10 +74,15 @@ def test_the_order_of_features_does_not_matter() -> None:
 
 
 def test_the_shipped_weights_know_every_status() -> None:
-    assert {"fault", "ok", "unclear", "unchecked", "work", "none"} == set(load_joiner().status)
+    assert {"fault", "ok", "unclear", "unchecked", "work", "none"} == set(load_joiner().status.names)
+
+
+def test_every_feature_has_a_weight_for_every_status() -> None:
+    status = load_joiner().status
+    assert {len(status.names)} == {len(row) for row in status.weights.values()}
 
 
 def test_the_shipped_weights_are_numbers_and_read_once() -> None:
     joiner = load_joiner()
-    every = [*joiner.link.values(), *joiner.same.values(), *(w for c in joiner.status.values() for w in c.values())]
+    every = [*joiner.link.values(), *joiner.same.values(), *(w for row in joiner.status.weights.values() for w in row)]
     assert (True, True) == (all(math.isfinite(weight) for weight in every), joiner is load_joiner())

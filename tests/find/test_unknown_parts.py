@@ -70,7 +70,6 @@ def test_an_unknown_parts_fault_does_not_spoil_a_fine_part(found: Found, said: s
     assert unsaid in listed(mined)
 
 
-@pytest.mark.xfail(strict=True, reason="the link model prefers a part measured before to the unknown one right before")
 @pytest.mark.parametrize(
     ("said", "part", "unsaid"),
     [
@@ -88,6 +87,5 @@ def test_an_unknown_parts_fault_does_not_go_to_the_part_measured_before(
     assert unsaid in listed(mined)
 
 
-@pytest.mark.xfail(strict=True, reason="work said of an unknown part is also linked to a fine one before, and dropped")
 def test_the_work_on_an_unknown_part_is_not_lost(found: Found) -> None:
     assert "replacing" in listed(found("Battery is good. the zindle needs replacing"))
