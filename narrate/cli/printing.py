@@ -52,6 +52,7 @@ def show_notices(recordings: "Iterable[Recording]") -> None:
 
 def print_walkaround(walkaround: "Walkaround") -> None:
     """Print findings as a table, then concerns and what was heard and not understood."""
+    from narrate.export.cautions import DEFER, say_cautions
     from narrate.export.phrases import say_time, say_words
     from narrate.export.table import HEADINGS, findings_table
 
@@ -62,6 +63,11 @@ def print_walkaround(walkaround: "Walkaround") -> None:
         click.echo("No findings.")
     for concern in walkaround.concerns:
         click.echo(f"Concern: {concern.text} ({concern.state})")
+    cautions = say_cautions(walkaround.findings)
+    if cautions:
+        click.echo("Take care:")
+    for caution in (*cautions, DEFER) if cautions else ():
+        click.echo(f"  {caution}")
     if walkaround.unplaced:
         click.echo("Heard and not understood:")
     for unplaced in walkaround.unplaced:

@@ -2,6 +2,7 @@
 
 from html import escape
 
+from narrate.export.cautions import say_cautions
 from narrate.export.phrases import (
     say_amount,
     say_conditions,
@@ -25,19 +26,6 @@ from narrate.records.walkaround import (
     Unplaced,
     Walkaround,
 )
-
-USUAL_CAUTIONS = {
-    "brakes": "Brakes: worn or leaking brakes can fail without warning; have them put right first.",
-    "steering": "Steering: play or damage can grow suddenly; drive no further than needed.",
-    "suspension": "Suspension: springs and struts hold a great force; only the proper tools take them apart.",
-    "tires": "Tires: a worn or damaged tire can lose its hold or burst; do not load or speed the vehicle.",
-    "restraints": "Airbags and belts: they can go off while being worked on; leave them to trained people.",
-    "fuel": "Fuel: keep flames, sparks and cigarettes away wherever fuel may leak.",
-    "high_voltage": "High voltage: orange cables and all behind them can kill; leave them to trained people.",
-    "lifting": "Lifting: never get under a vehicle that stands on a jack alone.",
-    "visibility": "Sight: what hinders seeing or being seen matters most at night and in rain.",
-}
-"""The caution printed for each subject a finding may name in `cautions`; other texts are printed as given."""
 
 
 def vehicle_lines(walkaround: Walkaround) -> str:
@@ -123,8 +111,7 @@ def measurements_table(findings: list[Finding]) -> list[str]:
 
 def cautions_list(findings: list[Finding]) -> list[str]:
     """Each caution once, however many findings carry it."""
-    carried = dict.fromkeys(caution for finding in findings for caution in finding.cautions)
-    return [_line(USUAL_CAUTIONS.get(caution, caution)) for caution in carried]
+    return [_line(caution) for caution in say_cautions(findings)]
 
 
 def _number_cells(finding: Finding) -> list[tuple[str, ...]]:

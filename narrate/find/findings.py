@@ -76,6 +76,7 @@ def _finding(scene: Scene, said: Said, context: Context, id_: str) -> Finding:
         tests=tuple(said_tokens(draft, item.first, item.last) for item, _ in said.of("test")),
         part_options=_part_options(said),
         quoted_prices=_prices(scene, said, context),
+        cautions=_cautions(scene, part, status),
         evidence=evidence_of(draft, tokens, context.recording),
         confidence=confidence,
         doubts=_doubts(scene, said, part, context),
@@ -139,6 +140,12 @@ def _place_of(
     chosen = behind[0] if behind else before[-1] if before else None
     fitting = [location for location in locations if chosen and covers(location, chosen[2])]
     return fitting[0] if len(fitting) == 1 else None
+
+
+def _cautions(scene: Scene, part: Mention, status: Status) -> tuple[str, ...]:
+    """The subject of the usual caution, where a fault of the part can hurt someone."""
+    safety = scene.vocabulary.lexicon.components[part.key].safety
+    return (safety,) if safety and status in ("fault", "unclear", "unchecked") else ()
 
 
 def _part_options(said: Said) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ import pytest
 from cli_fakes import FakeProcess, Run, fake_recording, fake_walkaround
 
 from narrate.cli import doctor
+from narrate.cli.demo import SAMPLE
 from narrate.errors import NarrateError
 from narrate.hear import recognise
 
@@ -81,19 +82,19 @@ def test_the_doctor_finds_this_machine_well(what: str) -> None:
     assert doctor.CHECKS[what]().endswith(".")
 
 
-def test_the_demo_uses_the_first_sample(
+def test_the_demo_uses_its_sample(
     at: Path, run: Run, process: FakeProcess, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """It says what it listens to, prints the table and writes the files where it says."""
     samples = at / "samples"
     samples.mkdir()
-    for name in ("b.ogg", "a.ogg", "README.md"):
+    for name in ("a.ogg", SAMPLE, "README.md"):
         (samples / name).write_text("pads worn")
     monkeypatch.setattr("narrate.settings.project_folder", lambda _: samples)
     monkeypatch.setattr("narrate.words.load.load_lexicon", lambda: None)
     result = run("demo")
     assert 0 == result.exit_code
-    assert [("a.ogg",)] == process.names
+    assert [(SAMPLE,)] == process.names
     assert "base" == process.given[0]["settings"].model
     assert "brake pad" in result.stdout
     assert "Written to findings: findings.csv, findings.xlsx, findings.json, findings.html." in result.stderr
@@ -180,3 +181,11 @@ def test_an_installed_model_is_verified(run: Run) -> None:
     result = run("models", "verify", "tiny.en")
     assert 0 == result.exit_code
     assert result.stdout.startswith("tiny.en: whole, in ")
+
+
+def test_the_demo_says_when_its_sample_is_missing(at: Path, run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One sentence, and what to do."""
+    monkeypatch.setattr("narrate.settings.project_folder", lambda _: at)
+    result = run("demo")
+    assert 1 == result.exit_code
+    assert "is missing; install narrate again." in result.stderr
