@@ -28,8 +28,8 @@ BLOCK_S = 300
 """Speech is looked for in blocks of this length: the detector copies what it is given three times."""
 LARGEST_BATCH = 4
 """More windows at once are no quicker on two cores and only cost memory."""
-ROOM_BYTES = 350_000_000
-"""What a batch may take, so that the whole process stays under 1 GB with the base model and an hour of sound."""
+ROOM_BYTES = 570_000_000
+"""What a batch and the sound may take together, so that the whole process stays under 1 GB with the base model."""
 WINDOW_SHARE = 0.6
 """Memory of one window of a batch as a share of the model file: measured for tiny.en and base."""
 TEMPERATURES = (0.0, 0.2, 0.4, 0.6, 0.8)
@@ -42,13 +42,22 @@ SHORTEST_PAUSE_MS = 160
 class WhisperEngine:
     """A `Recogniser` (see hear/recogniser.py) around one loaded Whisper model."""
 
-    def __init__(self, model: Any, *, beam_size: int, batch_size: int) -> None:  # noqa: ANN401 - untyped package
+    def __init__(
+        self,
+        model: Any,  # noqa: ANN401 - untyped package
+        *,
+        beam_size: int,
+        batch_size: int,
+        window_bytes: int = 0,
+    ) -> None:
+        """Take at most batch_size windows at once; fewer beside long sound if window_bytes says what one takes."""
         from faster_whisper import BatchedInferencePipeline
 
         self._model = model
         self._batches = BatchedInferencePipeline(model)
         self._beam_size = beam_size
         self._batch_size = batch_size
+        self._window_bytes = window_bytes
         self.english_only = not model.model.is_multilingual
 
     def speech(self, samples: Samples) -> tuple[Stretch, ...]:
@@ -86,7 +95,7 @@ class WhisperEngine:
 
     def listen(self, samples: Samples, windows: Sequence[Stretch], *, language: str, hints: str) -> Iterator[Heard]:
         """Recognise windows of at most 30 s each, in order, several at once."""
-        for batch in _batches(windows, self._batch_size):
+        for batch in _batches(windows, self._largest_batch(samples)):
             segments, _ = self._batches.transcribe(
                 samples,
                 language=language,
@@ -97,12 +106,18 @@ class WhisperEngine:
                 # With time stamps among the tokens, long pauses and hints together lose whole clauses.
                 without_timestamps=True,
                 clip_timestamps=[{"start": start_s, "end": end_s} for start_s, end_s in batch],
-                batch_size=self._batch_size,
+                batch_size=len(batch),
                 hotwords=hints or None,
             )
             by_window = {key: tuple(group) for key, group in groupby(segments, key=lambda each: each.seek)}
             for window in batch:
                 yield _heard(by_window.get(_seek(window), ()), window, shift_s=0.0)
+
+    def _largest_batch(self, samples: Samples) -> int:
+        """Return how many windows of a recording to recognise at once."""
+        if not self._window_bytes:
+            return self._batch_size
+        return max(1, min(self._batch_size, (ROOM_BYTES - samples.nbytes) // self._window_bytes))
 
     def listen_again(self, samples: Samples, window: Stretch, *, language: str) -> Heard:
         """Recognise one window slowly, without hints, trying higher temperatures where it fails."""
@@ -149,8 +164,11 @@ def _load(name: str, compute_type: str, beam_size: int, threads: int, batch_size
         message = f"The speech model in {folder} cannot be loaded ({error}); get it again or name another."
         raise ModelError(message) from error
     model.encode = OneByOne(model.encode)
-    size = batch_size or _batch_for((folder / "model.bin").stat().st_size)
-    return WhisperEngine(model, beam_size=beam_size, batch_size=size)
+    if batch_size:
+        return WhisperEngine(model, beam_size=beam_size, batch_size=batch_size)
+    window_bytes = int(WINDOW_SHARE * (folder / "model.bin").stat().st_size)
+    size = _batch_for(window_bytes)
+    return WhisperEngine(model, beam_size=beam_size, batch_size=size, window_bytes=window_bytes)
 
 
 def _fetched(name: str) -> Path:
@@ -176,10 +194,10 @@ def _processors() -> int:
     return os.cpu_count() or 1
 
 
-def _batch_for(model_bytes: int) -> int:
-    """Return how many windows to recognise at once, by the size of the model and the memory there is."""
+def _batch_for(window_bytes: int) -> int:
+    """Return how many windows to recognise at once, by what one takes and the memory there is."""
     room = min(available_bytes() // 2, ROOM_BYTES)
-    return max(1, min(LARGEST_BATCH, int(room / (WINDOW_SHARE * model_bytes))))
+    return max(1, min(LARGEST_BATCH, room // window_bytes))
 
 
 def _batches(windows: Sequence[Stretch], largest: int) -> Iterator[Sequence[Stretch]]:

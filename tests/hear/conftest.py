@@ -97,24 +97,31 @@ def _write_pictures(container: av.container.OutputContainer, film: av.VideoStrea
 
 
 class FakeRecogniser:
-    """An engine that hears given windows: `first` by hearing with hints, `second` when it hears again."""
+    """An engine that hears given windows: `first` by hearing with hints, `second` when it hears again.
+
+    Somebody speaks where `speech` says, else where there are words.
+    """
 
     def __init__(
         self,
         *,
         first: Sequence[Heard] = (),
         second: Heard | None = None,
+        speech: Sequence[Stretch] | None = None,
         languages: Sequence[tuple[str, float]] = (("en", 0.99),),
         english_only: bool = False,
     ) -> None:
         self.first, self.second = first, second
+        self.spoken = speech
         self.languages = list(languages)
         self.english_only = english_only
         self.given: list[tuple[str, str]] = []
         self.asked_again: list[Stretch] = []
 
     def speech(self, samples: Samples) -> tuple[Stretch, ...]:
-        return tuple((heard.start_s, heard.end_s) for heard in self.first)
+        if self.spoken is not None:
+            return tuple(self.spoken)
+        return tuple((heard.start_s, heard.words[-1].end_s or 0.0) for heard in self.first)
 
     def language(self, samples: Samples) -> tuple[str, float]:
         return self.languages.pop(0) if len(self.languages) > 1 else self.languages[0]

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from narrate.errors import AudioError
-from narrate.hear.audio import RATE, Sound, decode
+from narrate.hear.audio import RATE, Sound, decode, stated_length_s
 
 
 def sound_of(path: Path, *, min_duration_s: float = 0.3, max_duration_s: float = 60.0) -> Sound:
@@ -69,7 +69,7 @@ def test_an_epoch_is_no_time_of_recording(tone, write):
     assert sound_of(write("walk.m4a", tone(1.0), recorded_at="1970-01-01T00:00:00Z")).recorded_at is None
 
 
-@pytest.mark.parametrize("suffix", [".wav", ".flac", ".mp3", ".webm"])
+@pytest.mark.parametrize("suffix", [".wav", ".flac", ".mp3", ".webm", ".ogg"])
 def test_a_file_that_breaks_off_is_used_as_far_as_it_goes(suffix, tone, write):
     """A copy cut in the middle gives its first part and a notice that says where it ends."""
     rng = np.random.default_rng(1)
@@ -81,6 +81,28 @@ def test_a_file_that_breaks_off_is_used_as_far_as_it_goes(suffix, tone, write):
     assert 4.5 < sound.duration_s < 7.0
     [notice] = sound.notices
     assert re.fullmatch(r"The file breaks off at 0:0[4-6]; what came after is lost\.", notice)
+
+
+def test_an_ogg_file_cut_between_two_pages_is_told(tone, write):
+    """Each page is whole, but none says that it is the last."""
+    path = write("walk.ogg", tone(10.0, rate=48_000), rate=48_000)
+    whole = path.read_bytes()
+    path.write_bytes(whole[: whole.rindex(b"OggS")])
+    [notice] = sound_of(path).notices
+    assert notice.startswith("The file breaks off at 0:0")
+
+
+@pytest.mark.parametrize("suffix", [".wav", ".flac", ".mp3", ".m4a", ".ogg", ".mov"])
+def test_the_stated_length_is_read_without_decoding(suffix, tone, write):
+    """A file of three seconds says so."""
+    assert stated_length_s(write(f"walk{suffix}", tone(3.0, rate=48_000), rate=48_000)) == pytest.approx(3.0, abs=0.1)
+
+
+def test_what_is_no_recording_states_no_length(tmp_path, write_silent_film):
+    """Neither a missing file, nor a text, nor a film without sound."""
+    (tmp_path / "walk.wav").write_bytes(b"left front is fine " * 50)
+    for path in (tmp_path / "gone.wav", tmp_path / "walk.wav", write_silent_film("film.mp4")):
+        assert stated_length_s(path) is None
 
 
 def test_progress_is_told(tone, write):

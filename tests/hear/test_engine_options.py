@@ -73,6 +73,15 @@ def test_words_come_without_the_leading_blank_at_their_own_time(engine):
     ]
 
 
+def test_batches_are_as_few_as_can_be_and_of_about_one_size(recorder):
+    """Five windows of which four fit go as three and two: the same time, less memory."""
+    engine = WhisperEngine(recorder, beam_size=5, batch_size=4)
+    engine._batches = recorder
+    windows = [(15.0 * n, 15.0 * n + 14.0) for n in range(5)]
+    assert len(list(engine.listen(SOUND, windows, language="en", hints=""))) == 5
+    assert [3, 2] == [len(asked["clip_timestamps"]) for asked in recorder.asked]
+
+
 def test_no_hints_are_no_prompt(engine, recorder):
     """An empty text is not given as a prompt."""
     list(engine.listen(SOUND, WINDOWS[:1], language="en", hints=""))
@@ -92,13 +101,21 @@ def test_hearing_again_has_no_hints_and_a_ladder_of_temperatures(engine, recorde
 
 
 @pytest.mark.parametrize(
-    ("available_bytes", "model_bytes", "expected"),
-    [(16e9, 145e6, 2), (16e9, 75e6, 4), (200e6, 145e6, 1), (16e9, 3e9, 1), (0, 145e6, 1)],
+    ("available_bytes", "window_bytes", "expected"),
+    [(16e9, 87e6, 4), (400e6, 87e6, 2), (200e6, 87e6, 1), (16e9, 1.8e9, 1), (0, 87e6, 1)],
 )
-def test_batch_follows_memory(available_bytes, model_bytes, expected, monkeypatch):
+def test_batch_follows_memory(available_bytes, window_bytes, expected, monkeypatch):
     """Small models get larger batches; a small machine or a large model one window at a time."""
     monkeypatch.setattr(whisper_engine, "available_bytes", lambda: int(available_bytes))
-    assert expected == whisper_engine._batch_for(int(model_bytes))
+    assert expected == whisper_engine._batch_for(int(window_bytes))
+
+
+@pytest.mark.parametrize(("minutes", "expected"), [(1, 4), (60, 3), (180, 1)])
+def test_long_sound_leaves_room_for_fewer_windows(minutes, expected, recorder):
+    """Sound and batch together stay under a limit."""
+    engine = WhisperEngine(recorder, beam_size=5, batch_size=4, window_bytes=87_000_000)
+    sound = np.broadcast_to(np.float32(0), minutes * 60 * 16_000)
+    assert engine._largest_batch(sound) == expected
 
 
 def test_an_unknown_model_is_told(monkeypatch):

@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -65,7 +66,7 @@ def test_another_language_is_written_down_but_not_searched(fake, heard):
 )
 def test_a_greeting_or_a_guess_does_not_make_another_language(languages, fake, heard):
     """English anywhere, or a weak guess, means English."""
-    windows = [heard("hola the pads are gone", start_s=20.0 * n) for n in range(3)]
+    windows = [heard("hola the pads are gone", start_s=29.5 * n) for n in range(3)]
     transcript = transcribe_samples(MINUTE, fake(first=windows, languages=languages))
     assert transcript.language == "en"
     assert transcript.minable
@@ -109,6 +110,54 @@ def test_loops_over_silence_leave_nothing(fake, heard):
     assert transcript.words == ()
     assert transcript.heard_again[0].kept == "neither"
     assert transcript.notices == ("No speech was heard.",)
+
+
+PASSED_OVER = ((0.4, 1.0), (13.8, 16.7))
+"""Speech of a window: 'left front is fine', then a sentence that was passed over."""
+
+
+def test_speech_passed_over_is_heard_again_and_put_in_its_place(fake, heard):
+    """Only the missing stretch is heard again, with a margin, and its words stand between their neighbours."""
+    first = heard("left front is fine")
+    first = replace(first, words=(*first.words, *heard("lug nuts", start_s=18.0).words))
+    second = heard("rear pads are gone", start_s=14.0)
+    engine = fake(first=[first], second=second, speech=(*PASSED_OVER, (17.9, 18.6)))
+    transcript = transcribe_samples(MINUTE, engine)
+    assert said(transcript) == "left front is fine rear pads are gone lug nuts"
+    assert engine.asked_again == [pytest.approx((13.4, 17.1))]
+    [again] = transcript.heard_again
+    assert (again.start_s, again.end_s, again.why, again.kept) == (13.4, 17.1, "speech without words", "second")
+    assert not any("made out" in notice for notice in transcript.notices)
+
+
+@pytest.mark.parametrize(
+    ("text", "probability", "log_probability", "no_speech"),
+    [("", 0.9, 0.0, 1.0), ("thank you", 0.3, -0.9, 0.2), ("so so so so", 0.9, -0.3, 0.1), ("okay", 0.9, -0.3, 0.7)],
+)
+def test_nothing_is_made_up_for_noise_that_sounds_like_speech(
+    text, probability, log_probability, no_speech, fake, heard
+):
+    """Without credible words nothing is put in, and a notice says where something was said."""
+    second = heard(text, probability=probability, log_probability=log_probability, no_speech=no_speech)
+    engine = fake(first=[heard("left front is fine")], second=second, speech=PASSED_OVER)
+    transcript = transcribe_samples(MINUTE, engine)
+    assert said(transcript) == "left front is fine"
+    assert transcript.heard_again[0].kept == "neither"
+    assert "Something was said at 0:13 that could not be made out." in transcript.notices
+
+
+def test_several_lost_places_are_told_in_one_sentence(fake, heard):
+    """A bad recording gets one notice, not twenty."""
+    windows = [heard("fine", start_s=20.0 * n) for n in range(3)]
+    speech = [(20.0 * n + at, 20.0 * n + at + length) for n in range(3) for at, length in ((0.0, 0.25), (9.0, 3.0))]
+    transcript = transcribe_samples(MINUTE, fake(first=windows, second=heard("", no_speech=1.0), speech=speech))
+    assert "Something was said at 0:08, 0:28 and 0:48 that could not be made out." in transcript.notices
+
+
+def test_a_window_without_any_word_is_heard_again(fake, heard):
+    """Speech for which nothing at all was written is passed over as well."""
+    engine = fake(first=[heard("", no_speech=1.0)], second=heard("rear pads are gone"), speech=((0.4, 3.0),))
+    assert said(transcribe_samples(MINUTE, engine)) == "rear pads are gone"
 
 
 def test_poor_sound_is_told(fake, heard):

@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from narrate.hear.recogniser import LONGEST_WINDOW_S, cut_windows
+from narrate.hear.recogniser import LONGEST_WINDOW_S, MARGIN_S, cut_windows, with_margins
 
 
 def test_short_speech_is_one_window():
@@ -25,6 +25,13 @@ def test_the_longest_pause_parts_windows():
 def test_a_long_silence_parts_windows():
     """Speech after a long silence is a window of its own."""
     assert cut_windows([(0.0, 5.0), (100.0, 105.0)]) == ((0.0, 5.0), (100.0, 105.0))
+
+
+def test_margins_meet_half_way_and_stay_in_the_recording():
+    """A short pause is shared, a long one gives both sides the whole margin."""
+    speech = [(0.25, 2.0), (2.5, 4.0), (6.0, 9.75)]
+    assert with_margins(speech, 10.0) == ((0.0, 2.25), (2.25, 4.0 + MARGIN_S), (6.0 - MARGIN_S, 10.0))
+    assert with_margins([], 10.0) == ()
 
 
 @given(st.lists(st.tuples(st.floats(0.0, 40.0), st.floats(0.1, LONGEST_WINDOW_S)), max_size=40))

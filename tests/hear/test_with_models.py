@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 
 from narrate.hear.audio import decode
+from narrate.hear.guard import credible_alone
 from narrate.hear.hints import HINT_TOKENS
 from narrate.hear.recognise import hear, transcribe_samples
 from narrate.hear.weights import list_models
 from narrate.hear.whisper_engine import load_engine
-from narrate.settings import Settings
+from narrate.settings import Settings, project_folder
 
 SPEECH = Path(__file__).parents[1] / "data" / "speech_short"
 INSTALLED = {state.name for state in list_models() if state.installed}
@@ -96,6 +97,46 @@ def test_hearing_again_hears_the_same_speech():
     heard = load_engine(TINY).listen_again(sound, (5.0, 16.0), language="en")
     assert jiwer.wer(references()["jfk.flac"], plain(heard.text)) <= 1 / 6
     assert 5.0 <= heard.words[0].start_s <= 6.5
+
+
+@needs_base
+def test_a_sentence_passed_over_is_put_back():
+    """In these clips, one after the other, the batch stops after the fourth, sure of itself."""
+    names = ("LJ002-0020.wav", "LJ002-0035.wav", "LJ050-0131.wav", "ami-ES2011a-40s-46s.wav")
+    clips = [decode(SPEECH / name, min_duration_s=0, max_duration_s=60).samples for name in names]
+    pause = np.zeros(8_000, dtype=np.float32)
+    sound = np.concatenate([part for clip in clips for part in (clip, pause)])
+    transcript = transcribe_samples(sound, load_engine(Settings()), hints=HINTS)
+    heard = plain(" ".join(word.text for word in transcript.words))
+    assert jiwer.wer(" ".join(references()[name] for name in names), heard) <= 1 / 4
+    assert heard.count("you can call me") == 1
+    starts = [word.start_s for word in transcript.words]
+    assert starts == sorted(starts)
+
+
+@needs_base
+@pytest.mark.parametrize("kind", ["shop", "wrench", "compressor"])
+def test_shop_noise_after_speech_gives_no_words(kind, monkeypatch):
+    """Noise as loud as the speech before it is neither written down nor heard again as speech."""
+    monkeypatch.syspath_prepend(project_folder("sample_audio"))
+    import shop_noise
+
+    said = decode(SPEECH / "jfk.flac", min_duration_s=0, max_duration_s=60).samples.astype(np.float64)
+    pauses = np.concatenate([said, np.zeros(12 * 16_000)])
+    sound = shop_noise.prevent_clipping(shop_noise.mix(pauses, kind, 3.0, np.random.default_rng(6)))
+    transcript = transcribe_samples(sound.astype(np.float32), load_engine(Settings()), hints=HINTS)
+    assert jiwer.wer(references()["jfk.flac"], plain(" ".join(w.text for w in transcript.words))) <= 1 / 4
+    assert transcript.words[-1].end_s < 12.0
+
+
+@needs_base
+def test_speech_backwards_is_heard_again_and_not_believed():
+    """It sounds like a voice to the detector, and no words that fit can be in it."""
+    said = decode(SPEECH / "libri-2412-153948-0000.flac", min_duration_s=0, max_duration_s=60).samples
+    engine = load_engine(Settings())
+    second = engine.listen_again(said[::-1].copy(), (1.0, 5.0), language="en")
+    assert engine.speech(said[::-1].copy())
+    assert not credible_alone(second)
 
 
 @needs_base
