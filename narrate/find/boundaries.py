@@ -14,10 +14,6 @@ COMMA = 0.4
 LONG_PAUSE_S, LONG_PAUSE = 0.6, 0.6
 SHORT_PAUSE_S, SHORT_PAUSE = 0.25, 0.3
 OPENER = 0.3
-OPENERS = frozenset(
-    "so and but then next now also okay alright anyway moving plus because while since however though "
-    "there's we've i've".split()
-)
 
 
 def find_boundaries(draft: Draft, vocabulary: Vocabulary) -> Draft:
@@ -35,7 +31,7 @@ def find_boundaries(draft: Draft, vocabulary: Vocabulary) -> Draft:
             strength, signs = strength + LONG_PAUSE, [*signs, f"pause of {pause_s:.1f} s"]
         elif pause_s >= SHORT_PAUSE_S:
             strength, signs = strength + SHORT_PAUSE, [*signs, f"pause of {pause_s:.1f} s"]
-        if after.text in OPENERS:
+        if after.text in vocabulary.cue_words["opener"]:
             strength, signs = strength + OPENER, [*signs, f"opener '{after.text}'"]
         if signs:
             number = int(after.id[1:])

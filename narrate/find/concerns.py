@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from narrate.find.draft import Draft, Group, Mention, Scope
 from narrate.find.evidence import stretch_evidence
+from narrate.find.vocabulary import Vocabulary
 from narrate.records.walkaround import Answer, Concern, Finding
 
 SHORTEST = 1
@@ -12,10 +13,6 @@ ANSWER_REACH = 5
 """How many tokens after "that's your …" the complaint's word may stand."""
 STEM = 4
 """Words alike in this many first letters name one symptom: grinding, grinds, grind."""
-LIGHT = frozenset(
-    "a an the and or it its it's he she they is was are has have there there's that when while with from in on of to "
-    "for at up by some any also goes going comes coming gets getting makes making noise sound customer car".split()
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +23,9 @@ class Answered:
     answers: dict[str, tuple[Answer, ...]]
 
 
-def find_concerns(draft: Draft, groups: Sequence[Group], ordered: Sequence[str], recording: str) -> Answered:
+def find_concerns(
+    draft: Draft, vocabulary: Vocabulary, groups: Sequence[Group], ordered: Sequence[str], recording: str
+) -> Answered:
     """Concerns from the order first, then those spoken; `that's your …` ties one to the part spoken of."""
     concerns = [Concern(id=f"c{n}", text=text, origin="order") for n, text in enumerate(ordered, 1)]
     stretches: list[Scope] = []
@@ -40,19 +39,21 @@ def find_concerns(draft: Draft, groups: Sequence[Group], ordered: Sequence[str],
         concerns.append(
             Concern(id=f"c{len(concerns) + 1}", text=piece.said.strip(" ,."), origin="spoken", evidence=(piece,))
         )
-    answers = _answers(draft, groups, concerns)
+    answers = _answers(draft, groups, concerns, vocabulary.cue_words["light"])
     met = {answer.concern for some in answers.values() for answer in some}
     stated = tuple(c.model_copy(update={"state": "answered"}) if c.id in met else c for c in concerns)
     return Answered(stated, answers)
 
 
-def _answers(draft: Draft, groups: Sequence[Group], concerns: Sequence[Concern]) -> dict[str, tuple[Answer, ...]]:
+def _answers(
+    draft: Draft, groups: Sequence[Group], concerns: Sequence[Concern], light: frozenset[str]
+) -> dict[str, tuple[Answer, ...]]:
     heads = {m.id: m for m in draft.mentions}
     spoken = sorted((heads[head].first, group.id) for group in groups if group.status != "none" for head in group.heads)
     found: dict[str, tuple[Answer, ...]] = {}
     for cue in (m for m in draft.mentions if m.family == "cue" and m.key == "concern_answer"):
         before = [group for first, group in spoken if first < cue.first]
-        concern = _meant(draft, cue, concerns)
+        concern = _meant(draft, cue, concerns, light)
         if before and concern:
             answer = Answer(concern=concern.id, link="stated")
             if answer not in found.get(before[-1], ()):
@@ -60,11 +61,11 @@ def _answers(draft: Draft, groups: Sequence[Group], concerns: Sequence[Concern])
     return found
 
 
-def _meant(draft: Draft, cue: Mention, concerns: Sequence[Concern]) -> Concern | None:
+def _meant(draft: Draft, cue: Mention, concerns: Sequence[Concern], light: frozenset[str]) -> Concern | None:
     after = [token.text for token in draft.tokens[cue.last + 1 : cue.last + 1 + ANSWER_REACH]]
-    stems = {word[:STEM] for word in after if word not in LIGHT and len(word) >= 3}
+    stems = {word[:STEM] for word in after if word not in light and len(word) >= 3}
     for concern in concerns:
-        if stems & {w[:STEM] for w in concern.text.lower().split() if w not in LIGHT}:
+        if stems & {w[:STEM] for w in concern.text.lower().split() if w not in light}:
             return concern
     return None
 

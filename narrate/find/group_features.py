@@ -3,7 +3,7 @@
 from bisect import bisect_left
 
 from narrate.find.draft import Mention
-from narrate.find.link_features import BRIDGES, MASSES, bucket, gap_of, head_kind
+from narrate.find.link_features import MASSES, bucket, gap_of, head_kind
 from narrate.find.scene import Dependent, Scene
 
 
@@ -44,7 +44,9 @@ def same_features(scene: Scene, earlier: int, later: int) -> list[str]:
         f"{pair}places{min(2, _between(scene, 'location', one, two))}",
     ]
     before = scene.texts[two.first - 1] if two.first else ""
-    features.append(f"{pair}before {before}" if before in BRIDGES else f"{pair}before other")
+    features.append(
+        f"{pair}before {before}" if before in scene.vocabulary.cue_words["bridge"] else f"{pair}before other"
+    )
     return features
 
 

@@ -26,14 +26,14 @@ NEARLY_CERTAIN = 0.7
 """… and to any head as likely as this."""
 OFFER_REACH, OFFERED = 4, 0.9
 """A part right behind "needs a", "put new", "so two": only articles, numbers and places between."""
-UNKNOWN_REACH, UNKNOWN = 4, 0.8
+UNKNOWN_REACH, UNKNOWN = 4, 0.95
 """What is said right behind a part nobody knows is said of that part."""
-SOURCES = frozenset({"from", "off", "at", "around", "round", "on", "in", "of"})
-SOURCE_WORDS = SOURCES | {"is", "coming", "comes", "out", "down", "up", "right", "just"}
 COMES_FROM = 0.75
 """What a preposition between a condition and a part is worth."""
 ILLEGAL = 0.4
 """What is left of the chance of a condition or unit that such a part cannot have."""
+FAR = 2.2
+"""How much may end between a dependent and a head that is not the nearest."""
 HEADS_BEFORE, HEADS_AFTER, REACH = 4, 2, 40
 PLACE_HEADS_AFTER, PLACE_REACH = 8, 70
 """A place announced once holds for many parts that follow."""
@@ -125,8 +125,9 @@ def _comes_from(scene: Scene, item: Mention, head: Mention) -> bool:
     between = range(item.last + 1, head.first)
     if not 1 <= len(between) <= 5 or scene.mass[head.first] - scene.mass[item.last] >= 0.3:
         return False
-    words = [scene.texts[n] for n in between if n not in scene.light and scene.texts[n] not in SOURCE_WORDS]
-    return not words and any(scene.texts[n] in SOURCES for n in between) and not _has_subject(scene, item)
+    sources, fillers = scene.vocabulary.cue_words["source"], scene.vocabulary.cue_words["source_filler"]
+    words = [n for n in between if n not in scene.light and scene.texts[n] not in sources | fillers]
+    return not words and any(scene.texts[n] in sources for n in between) and not _has_subject(scene, item)
 
 
 def _has_subject(scene: Scene, item: Mention) -> bool:
@@ -139,14 +140,23 @@ def _has_subject(scene: Scene, item: Mention) -> bool:
 
 
 def candidates(scene: Scene, family: str, item: Dependent) -> Iterator[int]:
-    """Numbers of the heads near enough to be meant, nearest first on each side."""
-    after, reach = (PLACE_HEADS_AFTER, PLACE_REACH) if family == "location" else (HEADS_AFTER, REACH)
+    """Numbers of the heads near enough to be meant, nearest first on each side.
+
+    Beyond a few endings only the nearest head is; but a place announced once holds for many parts that follow.
+    """
+    heads, mass = scene.heads, scene.mass
+    place = family == "location"
+    after, reach = (PLACE_HEADS_AFTER, PLACE_REACH) if place else (HEADS_AFTER, REACH)
     middle = bisect_left(scene.head_starts, item.first)
     for number in range(middle - 1, max(-1, middle - 1 - HEADS_BEFORE), -1):
-        if item.first - scene.heads[number].last <= REACH and scene.heads[number].last < item.first:
+        last = heads[number].last
+        if item.first - last > REACH or (number < middle - 1 and mass[item.first] - mass[last] > FAR):
+            break
+        if last < item.first:
             yield number
-    for number in range(middle, min(len(scene.heads), middle + after)):
-        if scene.heads[number].first - item.last > reach:
+    for number in range(middle, min(len(heads), middle + after)):
+        first = heads[number].first
+        if first - item.last > reach or (number > middle and not place and mass[first] - mass[item.last] > FAR):
             return
-        if scene.heads[number].first > item.last:
+        if first > item.last:
             yield number

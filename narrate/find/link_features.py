@@ -116,7 +116,8 @@ def link_features(scene: Scene, number: int, side: Side) -> list[str]:
     first, last = _between_tokens(head, side)
     features = []
     if last - first <= 9:
-        features += [f"{base}with {word}" for word in BRIDGES.intersection(scene.texts[first + 1 : last])]
+        bridges = scene.vocabulary.cue_words["bridge"]
+        features += [f"{base}with {word}" for word in bridges.intersection(scene.texts[first + 1 : last])]
     if head.family == "cue":
         features.append(f"{base}pronoun {scene.texts[head.first]}")
     if family == "location" and isinstance(item, Mention):
@@ -165,10 +166,6 @@ def _stands_alone(scene: Scene, item: Mention) -> bool:
 
 
 NONE: list[int] = []
-BRIDGES = frozenset(
-    "is are was 's has have got at on with and but so because from by of for it's they're looks look to the other "
-    "then needs need both no not which that that's while i'd if".split()
-)
 
 
 def head_kind(head: Mention) -> str:

@@ -72,7 +72,7 @@ def find_findings(
 def mine(draft: Draft, words: Vocabulary, context: Context, ordered: Sequence[str] = ()) -> Mined:
     """From the finished draft of one recording to its records."""
     groups, findings = make_findings(draft, words, context)
-    answered = find_concerns(draft, groups, ordered, context.recording)
+    answered = find_concerns(draft, words, groups, ordered, context.recording)
     unplaced = list_unplaced(draft, words, groups, findings, context.recording)
     return Mined(answered.concerns, with_answers(findings, groups, answered), unplaced)
 

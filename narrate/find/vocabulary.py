@@ -10,6 +10,9 @@ from narrate.find.linear import Joiner, load_joiner
 from narrate.find.spacy_engine import PhraseIndex, Tokenizer
 from narrate.words.lexicon import Lexicon, Phrase
 
+SILENT = frozenset({"opener", "source", "source_filler", "bridge", "light"})
+"""Cues that are looked up word by word where they matter; as mentions they would only be many."""
+
 
 @dataclass(frozen=True, slots=True)
 class Vocabulary:
@@ -30,6 +33,8 @@ class Vocabulary:
     words_by_length: dict[int, tuple[str, ...]]
     explained: frozenset[str]
     """Words the guessing pass leaves alone: everyday words and words of the lexicon."""
+    cue_words: dict[str, frozenset[str]]
+    """For each cue: those of its phrases that are one word."""
     units: dict[tuple[str, ...], str]
     joiner: Joiner
     weighed: dict[tuple[object, ...], float] = field(default_factory=dict)
@@ -40,10 +45,16 @@ class Vocabulary:
 def vocabulary(lexicon: Lexicon, joiner: Joiner | None = None) -> Vocabulary:
     """Make a lexicon ready, with the shipped weights or others; the same lexicon is made ready once."""
     meanings: dict[tuple[str, ...], list[Phrase]] = defaultdict(list)
+    units: dict[tuple[str, ...], str] = {}
+    known: set[str] = set()
     for phrase in lexicon.phrases():
-        if all((phrase.family, phrase.id) != (other.family, other.id) for other in meanings[phrase.words]):
+        known.update(phrase.words)
+        if phrase.family == "unit":
+            units.setdefault(phrase.words, phrase.id)
+        elif phrase.id not in SILENT and all(
+            (phrase.family, phrase.id) != (other.family, other.id) for other in meanings[phrase.words]
+        ):
             meanings[phrase.words].append(phrase)
-    known = frozenset(word for words in meanings for word in words)
     guessable = [
         (" ".join(words), phrase.id)
         for words, phrases in meanings.items()
@@ -59,15 +70,17 @@ def vocabulary(lexicon: Lexicon, joiner: Joiner | None = None) -> Vocabulary:
         tokenizer=Tokenizer(),
         index=PhraseIndex(meanings),
         phrases=tuple(tuple(phrases) for phrases in meanings.values()),
-        known=known,
+        known=frozenset(known),
         guessable=tuple(text for text, _ in guessable),
         guessable_ids=tuple(component for _, component in guessable),
         names_by_word=names_by_word,
         words_by_length={length: tuple(words) for length, words in words_by_length.items()},
         explained=lexicon.everyday | known,
-        units={
-            words: phrase.id for words, phrases in meanings.items() for phrase in phrases if phrase.family == "unit"
+        cue_words={
+            cue: frozenset(lexicon.spelling.get(w, w) for w in entry.words if " " not in w)
+            for cue, entry in lexicon.cues.items()
         },
+        units=units,
         joiner=joiner or load_joiner(),
     )
     # The lexicon is a hundred thousand objects that live as long as the process. Unless they are set aside, every

@@ -88,8 +88,12 @@ US: list[tuple[str, Told]] = [
         ("brake caliper", ("front right",), "fault", {"leaking"}, None, []),
     ),
     (
-        "Left front pads are at three, scratch that, five millimeters.",
-        ("brake pad", ("front left",), "fault", set(), None, [("5", "mm")]),
+        "Brake fluid is dark and needs flushing.",
+        ("brake fluid", (), "fault", {"dark"}, "flush", []),
+    ),
+    (
+        "Left front pads are worn to three, scratch that, two millimeters.",
+        ("brake pad", ("front left",), "fault", {"worn"}, None, [("2", "mm")]),
     ),
     ("Spark plugs are worn, replace all six.", ("spark plug", (), "fault", {"worn"}, "replace", [])),
     ("The left strut is leaking, actually no, the right one.", ("strut", ("right",), "fault", {"leaking"}, None, [])),
@@ -134,11 +138,6 @@ GB: list[tuple[str, Told]] = [
     ),
 ]
 UNSETTLED: list[tuple[str, Told, str]] = [
-    (
-        "Brake fluid is dark and needs flushing.",
-        ("brake fluid", (), "fault", {"dark"}, "flush", []),
-        "'flushing' is linked too faintly to a fluid of which something else is said first",
-    ),
     (
         "Exhaust flange is rusted through, needs welding.",
         ("exhaust flange", (), "fault", {"rusted_through"}, "repair", []),
