@@ -3,6 +3,7 @@
 import hashlib
 import json
 from collections.abc import Callable, Sequence
+from functools import cache
 from importlib.metadata import version
 from pathlib import Path
 
@@ -62,11 +63,16 @@ def process_words(
 def made_by(settings: Settings, lexicon: Lexicon) -> MadeBy:
     """What a walkaround made now depends on."""
     return MadeBy(
-        program=f"narrate {version('narrate')}",
+        program=_program(),
         lexicon=lexicon.digest,
         settings=digest(settings),
         joining=joiner_digest(),
     )
+
+
+@cache
+def _program() -> str:
+    return f"narrate {version('narrate')}"
 
 
 def work_key(audio_sha256: Sequence[str], settings: Settings, lexicon: Lexicon, order: Order | None) -> str:

@@ -26,6 +26,8 @@ NEARLY_CERTAIN = 0.7
 """… and to any head as likely as this."""
 OFFER_REACH, OFFERED = 4, 0.9
 """A part right behind "needs a", "put new", "so two": only articles, numbers and places between."""
+STANDS_BEFORE, ASKED_VERB = 0.9, 0.6
+"""What a place right before a part, and a verb behind "needs", are worth."""
 UNKNOWN_REACH, UNKNOWN = 4, 0.95
 """What is said right behind a part nobody knows is said of that part."""
 COMES_FROM = 0.75
@@ -35,7 +37,7 @@ ILLEGAL = 0.4
 FAR = 2.2
 """How much may end between a dependent and a head that is not the nearest."""
 HEADS_BEFORE, HEADS_AFTER, REACH = 4, 2, 40
-PLACE_HEADS_AFTER, PLACE_REACH = 8, 70
+PLACE_HEADS_AFTER, PLACE_REACH = 5, 45
 """A place announced once holds for many parts that follow."""
 
 
@@ -108,6 +110,10 @@ def certain(scene: Scene, number: int, family: str, item: Dependent, chance: flo
             between = range(item.last + 1, first.first)
             if all(n in scene.light for n in between) and scene.mass[first.first] - scene.mass[item.last] < 0.4:
                 return max(chance, OFFERED)
+    if family == "location" and _stands_before(scene, item, head):
+        return max(chance, STANDS_BEFORE)
+    if family == "action" and item.first in scene.asked_verbs and _last_named(scene, number, item):
+        return max(chance, ASKED_VERB)
     if family == "condition" and isinstance(item, Mention):
         if not lexicon.legal(head.key, item.key):
             return chance * ILLEGAL
@@ -118,6 +124,23 @@ def certain(scene: Scene, number: int, family: str, item: Dependent, chance: flo
         if units and item.unit not in units:
             return chance * ILLEGAL
     return chance
+
+
+def _stands_before(scene: Scene, item: Dependent, head: Mention) -> bool:
+    """ "Left front tire", "front and rear struts": nothing but places, articles and "and" between place and part."""
+    between = range(item.last + 1, head.first)
+    return (
+        0 <= head.first - item.last - 1 <= OFFER_REACH
+        and scene.mass[head.first] - scene.mass[item.last] < 0.4
+        and all(n in scene.light for n in between)
+    )
+
+
+def _last_named(scene: Scene, number: int, item: Dependent) -> bool:
+    """ "The fluid is dark and needs flushing": the part named last before it, in the same sentence."""
+    head = scene.heads[number]
+    after = scene.heads[number + 1].first if number + 1 < len(scene.heads) else item.first
+    return head.last < item.first <= after and scene.mass[item.first] - scene.mass[head.last] < 0.95
 
 
 def _comes_from(scene: Scene, item: Mention, head: Mention) -> bool:

@@ -65,6 +65,7 @@ def most_likely(
     return best, shares[best] / whole
 
 
+@lru_cache(maxsize=1)
 def joiner_digest() -> str:
     """Which weights these are: `sha256:` and the digest of their file."""
     return f"sha256:{hashlib.sha256(_weights_file().read_bytes()).hexdigest()}"

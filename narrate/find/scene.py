@@ -112,6 +112,12 @@ class Scene:
         return starts
 
     @cached_property
+    def asked_verbs(self) -> frozenset[int]:
+        """Where an action follows right behind "needs": flushing, welding."""
+        asked = {m.last + 1 for m in self.draft.mentions if m.family == "cue" and m.key == "offer"}
+        return frozenset(m.first for m in self.draft.mentions if m.family == "action" and m.first in asked)
+
+    @cached_property
     def amount_starts(self) -> list[int]:
         """First tokens of all numbers."""
         return [amount.first for amount in self.draft.amounts]

@@ -62,8 +62,8 @@ def find_scopes(draft: Draft, vocabulary: Vocabulary) -> Draft:
 
 def scopes_by_token(draft: Draft) -> list[frozenset[str]]:
     """The kinds of scope each token lies in."""
-    kinds: list[set[str]] = [set() for _ in draft.tokens]
+    kinds: list[frozenset[str]] = [frozenset()] * len(draft.tokens)
     for scope in draft.scopes:
         for number in range(scope.first, scope.last + 1):
-            kinds[number].add(scope.kind)
-    return [frozenset(k) for k in kinds]
+            kinds[number] |= {scope.kind}
+    return kinds

@@ -40,33 +40,31 @@ def split_tokens(draft: Draft, vocabulary: Vocabulary) -> Draft:
 def _pieces(draft: Draft, vocabulary: Vocabulary) -> list[tuple[str, int, int, str]]:
     """(text, first word, last word, punctuation after) of every piece that is not punctuation."""
     texts = [_plain(word.text) for word in draft.words]
-    starts, at = [], 0
-    for text in texts:
-        starts.append(at)
-        at += len(text) + 1
+    spelling = vocabulary.lexicon.spelling
     pieces: list[tuple[str, int, int, str]] = []
-    word, spelling = 0, vocabulary.lexicon.spelling
-    for raw, position in vocabulary.tokenizer.split(" ".join(texts)):
-        while word + 1 < len(starts) and starts[word + 1] <= position:
-            word += 1
-        if not raw.strip():
+    for word, text in enumerate(texts):
+        if text.isalpha():
+            pieces.append((spelling.get(text, text), word, word, ""))
             continue
-        if _THOUSANDS.match(texts[word]) and pieces and pieces[-1][0].isdecimal() and raw.isdecimal():
-            # Recognisers write 51,200 as two words, "51" and ",200".
-            text, first, _, _ = pieces[-1]
-            pieces[-1] = (text + raw, first, word, "")
-        elif raw == "-" and pieces and pieces[-1][0][-1:].isdecimal() and _number_after(texts, word, position, starts):
-            pieces.append(("to", word, word, ""))
-        elif raw == "-" and position == starts[word] and len(texts[word]) > 1:
-            pieces.append(("minus", word, word, ""))
-        elif raw not in _SIGNS and _PUNCTUATION.match(raw):
-            # Strokes and hyphens join what they stand between, and the stop of "c.v." ends nothing.
-            if pieces and _ENDING.search(raw) and not _ABBREVIATED.match(texts[word]):
-                text, first, last, mark = pieces[-1]
-                pieces[-1] = (text, first, last, mark + raw)
-        else:
-            for text in _parts(raw):
-                pieces.append((spelling.get(text, text), word, word, ""))
+        for raw, position in vocabulary.tokenizer.split(text):
+            following = text[position + 1 :] or (texts[word + 1] if word + 1 < len(texts) else "")
+            if not raw.strip():
+                continue
+            if _THOUSANDS.match(text) and pieces and pieces[-1][0].isdecimal() and raw.isdecimal():
+                # Recognisers write 51,200 as two words, "51" and ",200".
+                before, first, _, _ = pieces[-1]
+                pieces[-1] = (before + raw, first, word, "")
+            elif raw == "-" and pieces and pieces[-1][0][-1:].isdecimal() and following[:1].isdecimal():
+                pieces.append(("to", word, word, ""))
+            elif raw == "-" and position == 0 and len(text) > 1:
+                pieces.append(("minus", word, word, ""))
+            elif raw not in _SIGNS and _PUNCTUATION.match(raw):
+                # Strokes and hyphens join what they stand between, and the stop of "c.v." ends nothing.
+                if pieces and _ENDING.search(raw) and not _ABBREVIATED.match(text):
+                    before, first, last, mark = pieces[-1]
+                    pieces[-1] = (before, first, last, mark + raw)
+            else:
+                pieces.extend((spelling.get(part, part), word, word, "") for part in _parts(raw))
     return pieces
 
 
@@ -78,12 +76,6 @@ def _plain(text: str) -> str:
         for sign, spelled in _FRACTIONS.items():
             text = text.replace(sign, f" {spelled} ")
     return _MIXED.sub(r"\1 \2", text) if "/" in text else text
-
-
-def _number_after(texts: list[str], word: int, position: int, starts: list[int]) -> bool:
-    """Whether a dash at a position is followed by a digit, in its own word or the next."""
-    rest = texts[word][position - starts[word] + 1 :] or (texts[word + 1] if word + 1 < len(texts) else "")
-    return rest[:1].isdecimal()
 
 
 def _parts(raw: str) -> list[str]:

@@ -92,6 +92,10 @@ US: list[tuple[str, Told]] = [
         ("brake fluid", (), "fault", {"dark"}, "flush", []),
     ),
     (
+        "Exhaust flange is rusted through, needs welding.",
+        ("exhaust flange", (), "fault", {"rusted_through"}, "repair", []),
+    ),
+    (
         "Left front pads are worn to three, scratch that, two millimeters.",
         ("brake pad", ("front left",), "fault", {"worn"}, None, [("2", "mm")]),
     ),
@@ -138,11 +142,6 @@ GB: list[tuple[str, Told]] = [
     ),
 ]
 UNSETTLED: list[tuple[str, Told, str]] = [
-    (
-        "Exhaust flange is rusted through, needs welding.",
-        ("exhaust flange", (), "fault", {"rusted_through"}, "repair", []),
-        "'welding' is linked too faintly to a part of which something else is said first",
-    ),
     (
         "Oil pan drain plug is weeping.",
         ("oil drain plug", (), "fault", {"seeping"}, None, []),
