@@ -216,17 +216,7 @@ def _seek(window: Stretch) -> int:
 def _heard(segments: Iterable[Any], window: Stretch, *, shift_s: float) -> Heard:
     """Return the segments of one window as one; an empty window counts as certain silence."""
     parts = tuple(segments)
-    words = tuple(
-        Word(
-            text=word.word.strip(),
-            start_s=round(word.start + shift_s, 2),
-            end_s=round(word.end + shift_s, 2),
-            probability=round(float(word.probability), 3),
-        )
-        for part in parts
-        for word in part.words or ()
-        if word.word.strip()
-    )
+    words = tuple(word for part in parts for word in _whole_words(part.words or (), shift_s))
     weights = [len(part.tokens) or 1 for part in parts]
     return Heard(
         start_s=window[0],
@@ -237,3 +227,25 @@ def _heard(segments: Iterable[Any], window: Stretch, *, shift_s: float) -> Heard
         ),
         no_speech=max((float(part.no_speech_prob) for part in parts), default=1.0),
     )
+
+
+def _whole_words(pieces: Iterable[Any], shift_s: float) -> list[Word]:
+    """Words in one piece: the library gives "1" and ".8", "51" and ",200", "anti" and "-roll" apart.
+
+    A piece that begins without a blank goes on with the word before it, whose probability is then the lesser.
+    """
+    words: list[Word] = []
+    for piece in pieces:
+        text = piece.word.strip()
+        if not text:
+            continue
+        end_s, probability = round(piece.end + shift_s, 2), round(float(piece.probability), 3)
+        if words and not piece.word.startswith(" "):
+            before = words[-1]
+            known = before.probability if before.probability is not None else 1.0
+            changed = {"text": before.text + text, "end_s": end_s, "probability": min(known, probability)}
+            words[-1] = before.model_copy(update=changed)
+        else:
+            start_s = round(piece.start + shift_s, 2)
+            words.append(Word(text=text, start_s=start_s, end_s=end_s, probability=probability))
+    return words
