@@ -11,7 +11,13 @@ def piece(text: str, at_s: float, probability: float = 0.9) -> SimpleNamespace:
 
 
 def test_what_begins_without_a_blank_goes_on_with_the_word_before() -> None:
-    pieces = [piece(" 51", 0.0), piece(",200", 0.5, 0.4), piece(" miles", 1.0), piece(" anti", 1.5), piece("-roll", 2.0)]
+    pieces = [
+        piece(" 51", 0.0),
+        piece(",200", 0.5, 0.4),
+        piece(" miles", 1.0),
+        piece(" anti", 1.5),
+        piece("-roll", 2.0),
+    ]
     assert [("51,200", 0.0, 1.0, 0.4), ("miles", 1.0, 1.5, 0.9), ("anti-roll", 1.5, 2.5, 0.9)] == [
         (word.text, word.start_s, word.end_s, word.probability) for word in _whole_words(pieces, 0.0)
     ]
