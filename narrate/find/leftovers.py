@@ -1,8 +1,9 @@
 """Stage 11: words that sound like a finding and fit nowhere are listed, so that nothing said is lost."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
 
-from narrate.find.draft import Draft, Group
+from narrate.find.draft import Draft, Group, Mention
 from narrate.find.evidence import said_tokens, stretch_evidence
 from narrate.find.fields import look_up, used_items
 from narrate.find.scene import Dependent, Scene
@@ -13,6 +14,8 @@ TELLING = ("condition", "amount", "code", "price", "unchecked", "action")
 """What makes a stretch sound like a finding."""
 VERDICTS = ("approval", "unclear")
 """What does so when it was said of a part that was named."""
+NEAR = 6
+"""How many tokens from a part an everyday word may stand to count."""
 AROUND = 3
 """How many tokens of the same clause are shown on each side."""
 CLAUSE = 0.4
@@ -54,8 +57,16 @@ def list_unplaced(
 
 
 def _excused(scene: Scene, item: Dependent) -> bool:
-    """What was only supposed, or another vehicle's, is no finding that could be lost."""
-    return bool(scene.scopes[item.first] & {"supposed", "other vehicle", "customer"})
+    """What was only supposed, or another vehicle's, is no finding; nor is an everyday word with no part near it."""
+    if scene.scopes[item.first] & {"supposed", "other vehicle", "customer"}:
+        return True
+    return isinstance(item, Mention) and item.needs_context and not _part_near(scene, item)
+
+
+def _part_near(scene: Scene, item: Mention) -> bool:
+    at = bisect_left(scene.head_starts, item.first)
+    near = [head for head in scene.heads[max(0, at - 2) : at + 2] if head.family != "cue"]
+    return any(abs(head.first - item.first) <= NEAR for head in near)
 
 
 def _clause(scene: Scene, item: Dependent) -> tuple[int, int]:
