@@ -91,7 +91,7 @@ def score_cases(cases: AnyPath, *, audio: AnyPath | None = None, model: str | No
     """How well the cases of a file or folder are found, from their text or from recordings in `audio`."""
     from pathlib import Path
 
-    from narrate.cli.scoring import score_place
+    from narrate.score.place import score_place
     from narrate.words.load import load_lexicon
     from narrate.work.choices import choose
 

@@ -22,7 +22,7 @@ def score_command(cases: Path, audio: Path | None, model: str | None, json_to: s
     """Measure on cases (a .toml file, or a folder of them) how much is found, and how much of it is right."""
     import json
 
-    from narrate.cli.scoring import score_place
+    from narrate.score.place import score_place
     from narrate.score.report import score_json, score_text
     from narrate.words.load import load_lexicon
     from narrate.work.choices import choose

@@ -4,15 +4,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from narrate.errors import UsageError
-
-SUFFIXES = frozenset(
-    (
-        ".3g2", ".3gp", ".aac", ".aif", ".aiff", ".amr", ".avi", ".caf", ".flac", ".m4a", ".m4v", ".mka",
-        ".mkv", ".mov", ".mp3", ".mp4", ".mpeg", ".mpg", ".oga", ".ogg", ".opus", ".wav", ".weba", ".webm",
-        ".wma", ".wmv",
-    )
-)  # fmt: skip
-"""What sound and video files end in. A file that is named itself may end in anything."""
+from narrate.hear.suffixes import SUFFIXES
 
 
 def find_recordings(places: Sequence[Path], *, apart: Path | None = None) -> tuple[Path, ...]:

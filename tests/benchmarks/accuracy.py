@@ -17,8 +17,8 @@ from typing import Any
 import click
 from tables import CHECKOUT, table, write_result
 
-from narrate.cli.scoring import score_place
 from narrate.errors import RecordError
+from narrate.score.place import score_place
 from narrate.score.report import score_json
 from narrate.settings import Settings, cache_folder
 from narrate.words.lexicon import Lexicon

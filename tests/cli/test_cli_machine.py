@@ -117,7 +117,7 @@ def test_cases_are_scored_from_recordings(at: Path, run: Run, monkeypatch: pytes
     (at / "cases/other.toml").write_text(CASE.replace('"pads"', '"other"'), "utf-8")
     (at / "audio/pads.ogg").write_text("the front brake pads are worn out replace them")
     monkeypatch.setattr(
-        "narrate.cli.scoring.process_recordings",
+        "narrate.score.place.process_recordings",
         lambda paths, **_: fake_walkaround([fake_recording(path) for path in paths]),
     )
     result = run("score", "cases", "--audio", "audio", "--json", "-")

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from narrate.errors import RecordError
 from narrate.find.mining import text_recording
+from narrate.hear.suffixes import SUFFIXES
 from narrate.pipeline import process_recordings, process_words
 from narrate.records.case import Case
 from narrate.records.walkaround import Walkaround
@@ -14,7 +15,6 @@ from narrate.score.run import Score
 from narrate.score.run import score_cases as score_files
 from narrate.settings import Settings
 from narrate.words.lexicon import Lexicon
-from narrate.work.places import SUFFIXES
 
 
 def score_place(
