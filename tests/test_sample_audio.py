@@ -106,9 +106,7 @@ def test_a_text_is_cut_at_punctuation_but_not_inside_numbers(speak: ModuleType) 
 
 
 @pytest.mark.parametrize("kind", ["fan", "compressor", "shop", "wrench"])
-def test_noise_is_mixed_in_at_the_ratio_asked_for_and_alike_for_one_seed(
-    shop_noise: ModuleType, kind: str
-) -> None:
+def test_noise_is_mixed_in_at_the_ratio_asked_for_and_alike_for_one_seed(shop_noise: ModuleType, kind: str) -> None:
     speech = np.sin(np.arange(80_000) * 0.3) * 0.1
     once, again = (shop_noise.mix(speech, kind, 15.0, np.random.default_rng(7)) for _ in range(2))
     noise = once - speech

@@ -108,7 +108,7 @@ def certain(scene: Scene, number: int, family: str, item: Dependent, chance: flo
         first = scene.heads[min(scene.list_of(number))]
         if 0 <= first.first - item.last - 1 <= OFFER_REACH:
             between = range(item.last + 1, first.first)
-            if all(n in scene.light for n in between) and scene.mass[first.first] - scene.mass[item.last] < 0.4:
+            if scene.light.issuperset(between) and scene.mass[first.first] - scene.mass[item.last] < 0.4:
                 return max(chance, OFFERED)
     if family == "location" and _stands_before(scene, item, head):
         return max(chance, STANDS_BEFORE)
@@ -128,11 +128,10 @@ def certain(scene: Scene, number: int, family: str, item: Dependent, chance: flo
 
 def _stands_before(scene: Scene, item: Dependent, head: Mention) -> bool:
     """ "Left front tire", "front and rear struts": nothing but places, articles and "and" between place and part."""
-    between = range(item.last + 1, head.first)
     return (
         0 <= head.first - item.last - 1 <= OFFER_REACH
         and scene.mass[head.first] - scene.mass[item.last] < 0.4
-        and all(n in scene.light for n in between)
+        and scene.light.issuperset(range(item.last + 1, head.first))
     )
 
 

@@ -1,7 +1,6 @@
 """The lexicon made ready for find/: phrase index, guessing table, word sets. Built once a lexicon."""
 
 import gc
-import itertools
 from collections import defaultdict
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -30,7 +29,8 @@ class Vocabulary:
     guessable_ids: tuple[str, ...]
     names_by_word: dict[str, tuple[int, ...]]
     """For each word of a part name, and each two words run together: the numbers of the names that have it."""
-    words_by_length: dict[int, tuple[str, ...]]
+    name_words: tuple[str, ...]
+    """The keys of `names_by_word`."""
     explained: frozenset[str]
     """Words the guessing pass leaves alone: everyday words and words of the lexicon."""
     cue_words: dict[str, frozenset[str]]
@@ -62,9 +62,6 @@ def vocabulary(lexicon: Lexicon, joiner: Joiner | None = None) -> Vocabulary:
         if phrase.family == "component" and phrase.how not in ("heard", "short") and len("".join(words)) >= 5
     ]
     names_by_word = _names_by_word([text for text, _ in guessable])
-    words_by_length: dict[int, list[str]] = defaultdict(list)
-    for word in names_by_word:
-        words_by_length[len(word)].append(word)
     made = Vocabulary(
         lexicon=lexicon,
         tokenizer=Tokenizer(),
@@ -74,7 +71,7 @@ def vocabulary(lexicon: Lexicon, joiner: Joiner | None = None) -> Vocabulary:
         guessable=tuple(text for text, _ in guessable),
         guessable_ids=tuple(component for _, component in guessable),
         names_by_word=names_by_word,
-        words_by_length={length: tuple(words) for length, words in words_by_length.items()},
+        name_words=tuple(names_by_word),
         explained=lexicon.everyday | known,
         cue_words={
             cue: frozenset(lexicon.spelling.get(w, w) for w in entry.words if " " not in w)
@@ -94,8 +91,8 @@ def _names_by_word(names: list[str]) -> dict[str, tuple[int, ...]]:
     by_word: dict[str, list[int]] = defaultdict(list)
     for number, name in enumerate(names):
         words = name.split()
-        # A recogniser often runs two words together: "swaybar", "tyrod".
-        pairs = (one + two for one, two in itertools.pairwise(words))
+        # A recogniser often runs the first two words together: "swaybar", "tyrod".
+        pairs = ("".join(words[:2]),) if 1 < len(words) <= 3 and not words[-1].endswith("s") else ()
         for word in {word for word in (*words, *pairs) if len(word) >= 4}:
             by_word[word].append(number)
     return {word: tuple(numbers) for word, numbers in by_word.items()}

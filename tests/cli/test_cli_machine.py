@@ -82,9 +82,7 @@ def test_the_doctor_finds_this_machine_well(what: str) -> None:
     assert doctor.CHECKS[what]().endswith(".")
 
 
-def test_the_demo_uses_its_sample(
-    at: Path, run: Run, process: FakeProcess, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_demo_uses_its_sample(at: Path, run: Run, process: FakeProcess, monkeypatch: pytest.MonkeyPatch) -> None:
     """It says what it listens to, prints the table and writes the files where it says."""
     samples = at / "samples"
     samples.mkdir()

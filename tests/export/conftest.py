@@ -102,9 +102,7 @@ def walkaround() -> Walkaround:
     return Walkaround(
         made_by=MadeBy(program="narrate 0.1.0", lexicon="sha256:0", settings="sha256:0"),
         vehicle=Vehicle(year=2014, make="Ford", odometer=Odometer(value=Decimal("48210"), unit="mi")),
-        recordings=(
-            Recording(name="bay2.m4a", duration_s=125.0, model="base", words=(Word(text="the"),) * 20),
-        ),
+        recordings=(Recording(name="bay2.m4a", duration_s=125.0, model="base", words=(Word(text="the"),) * 20),),
         concerns=(Concern(id="c1", text="grinding when turning", state="answered"),),
         findings=(BEARING, TIRES, SEAL, DROPPED),
         unplaced=(Unplaced(id="u1", why="no part named", evidence=(heard(15, 19, "-it is shot"),)),),

@@ -99,9 +99,7 @@ def test_the_page_is_accessible_and_fetches_nothing(walkaround: Walkaround) -> N
 
 def test_the_page_is_black_on_white(walkaround: Walkaround) -> None:
     """No other colour carries meaning."""
-    assert {"#fff", "#000"} == set(
-        re.findall(r"#[0-9a-fA-F]{3,6}\b", findings_page(walkaround).split("</style>")[0])
-    )
+    assert {"#fff", "#000"} == set(re.findall(r"#[0-9a-fA-F]{3,6}\b", findings_page(walkaround).split("</style>")[0]))
 
 
 def test_an_empty_walkaround_says_so(nothing: Walkaround) -> None:

@@ -129,9 +129,7 @@ class FakeRecogniser:
     def count_tokens(self, text: str) -> int:
         return len(text.split())
 
-    def listen(
-        self, samples: Samples, windows: Sequence[Stretch], *, language: str, hints: str
-    ) -> Iterator[Heard]:
+    def listen(self, samples: Samples, windows: Sequence[Stretch], *, language: str, hints: str) -> Iterator[Heard]:
         self.given.append((language, hints))
         yield from self.first
 

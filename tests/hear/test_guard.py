@@ -9,9 +9,7 @@ HINTS = ("brake pad", "rotor", "caliper", "wheel bearing", "ball joint", "tie ro
 
 def test_plain_speech_has_no_fault(heard):
     """An ordinary sentence is believed."""
-    assert (
-        fault(heard("the left front caliper is seized and the pads are at three millimeters"), HINTS) is None
-    )
+    assert fault(heard("the left front caliper is seized and the pads are at three millimeters"), HINTS) is None
 
 
 @pytest.mark.parametrize(
@@ -41,10 +39,7 @@ def test_twice_or_in_figures_is_no_loop(text, heard):
 
 def test_a_loop_that_drifts_is_found_by_compression(heard):
     """A text that packs far better than speech is a loop even if no run is exact."""
-    assert (
-        fault(heard(" ".join(f"and the front left pad and the front right pad {n}" for n in range(9))))
-        == "loop"
-    )
+    assert fault(heard(" ".join(f"and the front left pad and the front right pad {n}" for n in range(9)))) == "loop"
 
 
 def test_hints_in_their_order_and_hardly_believed_are_an_echo(heard):
@@ -109,9 +104,7 @@ def test_of_two_doubtful_hearings_the_likelier_is_kept(heard):
 def test_repeats_are_cut_to_the_first_saying(heard):
     """What surrounds a loop stays."""
     words = heard("check the the left side the left side the left side then stop").words
-    assert ["check", "the", "the", "left", "side", "then", "stop"] == [
-        word.text for word in without_repeats(words)
-    ]
+    assert ["check", "the", "the", "left", "side", "then", "stop"] == [word.text for word in without_repeats(words)]
 
 
 def test_a_repeat_that_both_hearings_have_was_said(heard):

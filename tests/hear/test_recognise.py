@@ -55,9 +55,7 @@ def test_another_language_is_written_down_but_not_searched(fake, heard):
     assert engine.given == [("de", "")]
     assert transcript.language == "de"
     assert not transcript.minable
-    assert transcript.notices == (
-        "This sounds like German; narrate reads English only, so nothing was searched.",
-    )
+    assert transcript.notices == ("This sounds like German; narrate reads English only, so nothing was searched.",)
 
 
 @pytest.mark.parametrize(
@@ -90,9 +88,7 @@ def test_a_loop_is_heard_again(fake, heard):
 
 def test_a_loop_that_stays_is_cut(fake, heard):
     """Where both hearings loop differently the repeats are cut, and the rest stays."""
-    engine = fake(
-        first=[heard("front pads worn " + "and then " * 20)], second=heard("front pads " + "and so " * 9)
-    )
+    engine = fake(first=[heard("front pads worn " + "and then " * 20)], second=heard("front pads " + "and so " * 9))
     assert said(transcribe_samples(MINUTE, engine)) in ("front pads worn and then", "front pads and so")
 
 

@@ -215,7 +215,5 @@ def test_the_real_manifest_is_whole(monkeypatch):
     models = manifest.manifest()
     assert {"tiny.en", "base"} == set(models)
     for model in models.values():
-        assert {"config.json", "model.bin", "tokenizer.json", "vocabulary.txt"} == {
-            f.name for f in model.file
-        }
+        assert {"config.json", "model.bin", "tokenizer.json", "vocabulary.txt"} == {f.name for f in model.file}
         assert all(len(file.sha256) == 64 for file in model.file)

@@ -83,9 +83,7 @@ def test_speech_in_a_window_of_silence_keeps_its_time():
     words = transcribe_samples(sound, engine).words
     half = len(words) // 2
     assert [plain(word.text) for word in words[:half]] == [plain(word.text) for word in words[half:]]
-    shifts = [
-        later.start_s - sooner.start_s for sooner, later in zip(words[:half], words[half:], strict=True)
-    ]
+    shifts = [later.start_s - sooner.start_s for sooner, later in zip(words[:half], words[half:], strict=True)]
     assert shifts == pytest.approx([411.0] * half, abs=0.6)
 
 

@@ -40,9 +40,7 @@ def test_amounts_count_with_their_places(
     case: MakeCase,
 ) -> None:
     """A swapped side is wrong, another amount is held against, trailing zeros make no difference."""
-    wanted = case(
-        {"component": ["tire"], "measurements": [["2", "mm", "front left"], ["3", "mm", "front right"]]}
-    )
+    wanted = case({"component": ["tire"], "measurements": [["2", "mm", "front left"], ["3", "mm", "front right"]]})
     tire = finding("tire", "front left", "front right", measurements=found)
     assert counts == measure_case(wanted, walkaround(tire), names=names).counts["amount"]
 

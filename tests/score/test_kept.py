@@ -44,9 +44,7 @@ def test_a_part_found_elsewhere_does_not_hide_the_loss(
     assert Share(0, 8) == kept.carrying
 
 
-def test_a_name_not_heard_is_told_apart(
-    walkaround: Callable[..., Walkaround], case: Callable[..., Case]
-) -> None:
+def test_a_name_not_heard_is_told_apart(walkaround: Callable[..., Walkaround], case: Callable[..., Case]) -> None:
     """Where no name was heard nobody can say where the words went."""
     kept = count_kept(case({"component": ["brake pad"]}).finding, (), walkaround(said=SAID))
     assert (Share(0, 0), 1) == (kept.carrying, kept.not_located)

@@ -67,9 +67,7 @@ def test_one_wrong_field_spoils_the_whole(
     assert [("wrong", wrong)] == [(miss.kind, miss.text.split(":")[0]) for miss in score.misses]
 
 
-def test_missing_keys_are_not_scored(
-    names: Names, finding: MakeFinding, walkaround: MakeWalk, case: MakeCase
-) -> None:
+def test_missing_keys_are_not_scored(names: Names, finding: MakeFinding, walkaround: MakeWalk, case: MakeCase) -> None:
     """With only a component asked for, all else may be anything, amounts and links too."""
     found = finding("tire", "rear left", action="flush", codes=("P0442",), measurements=(THREE,))
     score = measure_case(case({"component": ["tire"]}), walkaround(found), names=names)
@@ -77,9 +75,7 @@ def test_missing_keys_are_not_scored(
     assert {"component": Counts(1, 1, 1), "whole": Counts(1, 1, 1)} == scored
 
 
-def test_none_may_be_given_is_scored(
-    names: Names, finding: MakeFinding, walkaround: MakeWalk, case: MakeCase
-) -> None:
+def test_none_may_be_given_is_scored(names: Names, finding: MakeFinding, walkaround: MakeWalk, case: MakeCase) -> None:
     """`[[]]` asks for no place, `actions = []` for no action."""
     wanted = case({"component": ["tire"], "locations": [[]], "actions": []})
     good = measure_case(wanted, walkaround(finding("tire")), names=names)
@@ -101,9 +97,7 @@ def test_extra_missed_optional_and_dropped(
     assert [("missing", "horn"), ("extra", "hose")] == [(m.kind, m.component) for m in score.misses]
 
 
-def test_swapped_sides_are_counted(
-    names: Names, finding: MakeFinding, walkaround: MakeWalk, case: MakeCase
-) -> None:
+def test_swapped_sides_are_counted(names: Names, finding: MakeFinding, walkaround: MakeWalk, case: MakeCase) -> None:
     """The other side is a swap; no side, both sides, or a pair asked for is none."""
     one = {"component": ["tire"], "locations": [["front left"], ["left"]]}
     pair = {"component": ["tire"], "locations": [["front left", "front right"]]}
@@ -173,9 +167,7 @@ def tellings(draw: st.DrawFn) -> list[tuple[str, str, str]]:
 
 
 def wanted_of(telling: list[tuple[str, str, str]]) -> list[dict[str, object]]:
-    return [
-        {"component": [part], "locations": [[place]], "status": status} for part, place, status in telling
-    ]
+    return [{"component": [part], "locations": [[place]], "status": status} for part, place, status in telling]
 
 
 @given(telling=tellings(), data=st.data())

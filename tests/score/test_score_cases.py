@@ -38,9 +38,7 @@ def test_a_folder_is_read_with_its_folders(tmp_path: Path) -> None:
     write(tmp_path / "b.toml", case_id="b")
     write(tmp_path / "judge" / "deep" / "c.toml", case_id="c")
     write(tmp_path / "a.toml", case_id="a")
-    assert [("a", True), ("b", True), ("c", False)] == [
-        (file.case.id, file.tunable) for file in read_cases(tmp_path)
-    ]
+    assert [("a", True), ("b", True), ("c", False)] == [(file.case.id, file.tunable) for file in read_cases(tmp_path)]
 
 
 @pytest.mark.parametrize(

@@ -49,11 +49,7 @@ def test_part_names_count_where_they_were_said(case: Callable[..., Case]) -> Non
     assert Share(1, 2) == count_part_names(told, "Brake-pad and the will bearing")
 
 
-def test_words_of_all_recordings_count(
-    case: Callable[..., Case], walkaround: Callable[..., Walkaround]
-) -> None:
+def test_words_of_all_recordings_count(case: Callable[..., Case], walkaround: Callable[..., Walkaround]) -> None:
     """The words compared are those the walkaround's recordings hold."""
-    score = measure_words(
-        case({"component": ["horn"]}, said="the horn works"), walkaround(said="the corn works")
-    )
+    score = measure_words(case({"component": ["horn"]}, said="the horn works"), walkaround(said="the corn works"))
     assert (Share(1, 3), Share(0, 1)) == (score.errors, score.part_names)
