@@ -81,7 +81,6 @@ def test_the_same_words_are_guessed_the_same_way_twice(read: Read) -> None:
     assert guesses(read(said)) == guesses(read(said))
 
 
-@pytest.mark.xfail(strict=True, reason="a window may take in a place word: 'front roters' is like 'front cover'")
 def test_a_place_is_no_part_of_a_guess(read: Read) -> None:
     assert ["brake_rotor"] == [m.key for m in guesses(read("front roters are lipped"))]
 
