@@ -87,18 +87,20 @@ def _strange(token: Token, vocabulary: Vocabulary) -> bool:
     return len(text) >= 4 and text.isalpha() and text not in vocabulary.explained
 
 
-def _names_like(strange: list[str], vocabulary: Vocabulary) -> Iterator[list[int]]:
+def _names_like(strange: list[str], vocabulary: Vocabulary) -> list[tuple[int, ...]]:
     """For each strange word: numbers of the part names that have a word, or two run together, like it."""
-    for start in range(0, len(strange), AT_ONCE):
-        some = strange[start : start + AT_ONCE]
+    new = [word for word in dict.fromkeys(strange) if word not in vocabulary.names_like]
+    for start in range(0, len(new), AT_ONCE):
+        some = new[start : start + AT_ONCE]
         scores = process.cdist(
             some, vocabulary.name_words, scorer=fuzz.ratio, score_cutoff=WORD_CUTOFF, dtype=np.uint8, workers=1
         )
-        for row in scores:
+        for word, row in zip(some, scores, strict=True):
             near = np.flatnonzero(row)
             best = near[np.argsort(-row[near].astype(int), kind="stable")[:LIKE]]
-            names = (vocabulary.names_by_word[vocabulary.name_words[word]] for word in best)
-            yield sorted({name for numbers in names for name in numbers})
+            names = (vocabulary.names_by_word[vocabulary.name_words[like]] for like in best)
+            vocabulary.names_like[word] = tuple(sorted({name for numbers in names for name in numbers}))
+    return [vocabulary.names_like[word] for word in strange]
 
 
 def _windows(draft: Draft, number: int, covered: set[int], mass: list[float]) -> Iterator[tuple[int, int]]:
@@ -114,7 +116,7 @@ def _windows(draft: Draft, number: int, covered: set[int], mass: list[float]) ->
 
 
 def _guess(
-    draft: Draft, vocabulary: Vocabulary, first: int, last: int, names: list[int], texts: list[str]
+    draft: Draft, vocabulary: Vocabulary, first: int, last: int, names: tuple[int, ...], texts: list[str]
 ) -> Mention | None:
     said = " ".join(token.text for token in draft.tokens[first : last + 1])
     best = process.extract(

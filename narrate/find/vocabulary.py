@@ -37,6 +37,8 @@ class Vocabulary:
     """For each cue: those of its phrases that are one word."""
     units: dict[tuple[str, ...], str]
     joiner: Joiner
+    names_like: dict[str, tuple[int, ...]] = field(default_factory=dict)
+    """For each strange word met so far: the part names to compare it with. The same mis-hearings come up again."""
     weighed: dict[tuple[object, ...], float] = field(default_factory=dict)
     """What combinations of features that come up again and again weigh by this joiner, once added up."""
 
