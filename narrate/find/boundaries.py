@@ -22,10 +22,9 @@ def find_boundaries(draft: Draft, vocabulary: Vocabulary) -> Draft:
     for before, after in zip(draft.tokens, draft.tokens[1:], strict=False):
         signs = []
         strength = 0.0
-        if any(mark in ".!?;:…" for mark in before.punctuation):
-            strength, signs = FULL_STOP, ["full stop"]
-        elif before.punctuation:
-            strength, signs = COMMA, ["comma"]
+        if before.punctuation:
+            stopped = any(mark in ".!?;:…" for mark in before.punctuation)
+            strength, signs = (FULL_STOP, ["full stop"]) if stopped else (COMMA, ["comma"])
         pause_s = _pause_s(draft, before.last_word, after.first_word)
         if pause_s >= LONG_PAUSE_S:
             strength, signs = strength + LONG_PAUSE, [*signs, f"pause of {pause_s:.1f} s"]
