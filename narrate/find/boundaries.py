@@ -20,7 +20,7 @@ def find_boundaries(draft: Draft, vocabulary: Vocabulary) -> Draft:
     """Give every place between two tokens where there is a sign of an ending its strength, 0 to 1."""
     gaps = []
     for before, after in zip(draft.tokens, draft.tokens[1:], strict=False):
-        signs = []
+        signs: list[str] = []
         strength = 0.0
         if before.punctuation:
             stopped = any(mark in ".!?;:…" for mark in before.punctuation)

@@ -4,14 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from narrate.find.draft import Amount, Draft, Group, Mention
+from narrate.find.draft import Amount, Group, Mention
 from narrate.find.evidence import evidence_of, said_tokens
 from narrate.find.fields import Said, conditions_of, locations_of, look_up, recommendation_of, used_items
 from narrate.find.merging import merge
 from narrate.find.places import covers, resolve
 from narrate.find.scene import Scene
 from narrate.find.splitting import split_places
-from narrate.find.vocabulary import Vocabulary
 from narrate.records.walkaround import (
     Component,
     Confidence,
@@ -37,11 +36,9 @@ class Context:
     recording: str
 
 
-def make_findings(
-    draft: Draft, vocabulary: Vocabulary, context: Context
-) -> tuple[tuple[Group, ...], tuple[Finding, ...]]:
+def make_findings(scene: Scene, context: Context) -> tuple[tuple[Group, ...], tuple[Finding, ...]]:
     """One finding for each group that is a statement about the vehicle, in the order first said."""
-    scene = Scene(draft, vocabulary)
+    draft = scene.draft
     listed = [part for said in look_up(draft, draft.groups) for part in split_places(scene, said, context.drive_side)]
     groups = merge(scene, listed, context.drive_side)
     return tuple(said.group for said in groups), tuple(

@@ -34,6 +34,8 @@ COMES_FROM = 0.75
 """What a preposition between a condition and a part is worth."""
 ILLEGAL = 0.4
 """What is left of the chance of a condition or unit that such a part cannot have."""
+HOPELESS, FAR_GAPS = -4.0, frozenset({"12", "20", "35", "far"})
+"""Summed weight below which a head this far away is not looked at closer: nothing else makes up for it."""
 FAR = 2.2
 """How much may end between a dependent and a head that is not the nearest."""
 HEADS_BEFORE, HEADS_AFTER, REACH = 4, 2, 40
@@ -60,11 +62,14 @@ def join(draft: Draft, vocabulary: Vocabulary) -> Draft:
             core = link_core(scene, number, side)
             if core not in weighed:
                 weighed[core] = weigh(weights, core_features(core))
+            total = bias + known + weighed[core]
+            if total < HOPELESS and core.gap in FAR_GAPS:
+                continue
             legality = legality_key(scene.heads[number], side)
             if legality not in weighed:
                 weighed[legality] = weigh(weights, legality_features(scene, scene.heads[number], side))
             rest = weigh(weights, link_features(scene, number, side))
-            chance = logistic(bias + known + weighed[core] + weighed[legality] + rest)
+            chance = logistic(total + weighed[legality] + rest)
             scored.append((certain(scene, number, family, item, chance), number))
         chosen = _choose(scene, scored)
         for chance, number in chosen:

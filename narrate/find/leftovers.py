@@ -3,11 +3,10 @@
 from bisect import bisect_left
 from collections.abc import Sequence
 
-from narrate.find.draft import Draft, Group, Mention
+from narrate.find.draft import Group, Mention
 from narrate.find.evidence import said_tokens, stretch_evidence
 from narrate.find.fields import look_up, used_items
 from narrate.find.scene import Dependent, Scene
-from narrate.find.vocabulary import Vocabulary
 from narrate.records.walkaround import Finding, Unplaced
 
 TELLING = ("condition", "amount", "code", "price", "unchecked", "action")
@@ -22,10 +21,10 @@ CLAUSE = 0.4
 
 
 def list_unplaced(
-    draft: Draft, vocabulary: Vocabulary, groups: Sequence[Group], findings: Sequence[Finding], recording: str
+    scene: Scene, groups: Sequence[Group], findings: Sequence[Finding], recording: str
 ) -> tuple[Unplaced, ...]:
     """Stretches around what no finding took up."""
-    scene = Scene(draft, vocabulary)
+    draft = scene.draft
     placed = {item.id for said in look_up(draft, groups) for item in used_items(scene, said)}
     covered = {word for finding in findings for e in finding.evidence for word in range(e.first_word, e.last_word + 1)}
     stretches: list[list[int]] = []

@@ -38,7 +38,7 @@ def weigh(weights: Mapping[str, float], features: Iterable[str]) -> float:
 
 def logistic(total: float) -> float:
     """A probability from a summed weight."""
-    return 1.0 / (1.0 + math.exp(-total)) if -30.0 < total < 30.0 else float(total > 0)
+    return 1.0 / (1.0 + math.exp(-total)) if -30.0 < total < 30.0 else (1.0 - 1e-13 if total > 0 else 1e-13)
 
 
 def probability(weights: Mapping[str, float], features: Iterable[str]) -> float:

@@ -7,6 +7,7 @@ from narrate.find.concerns import find_concerns, with_answers
 from narrate.find.draft import Draft
 from narrate.find.findings import Context, make_findings
 from narrate.find.leftovers import list_unplaced
+from narrate.find.scene import Scene
 from narrate.find.stages import run_stages
 from narrate.find.vocabulary import Vocabulary, vocabulary
 from narrate.records.order import Order
@@ -71,9 +72,10 @@ def find_findings(
 
 def mine(draft: Draft, words: Vocabulary, context: Context, ordered: Sequence[str] = ()) -> Mined:
     """From the finished draft of one recording to its records."""
-    groups, findings = make_findings(draft, words, context)
+    scene = Scene(draft, words)
+    groups, findings = make_findings(scene, context)
     answered = find_concerns(draft, words, groups, ordered, context.recording)
-    unplaced = list_unplaced(draft, words, groups, findings, context.recording)
+    unplaced = list_unplaced(scene, groups, findings, context.recording)
     return Mined(answered.concerns, with_answers(findings, groups, answered), unplaced)
 
 

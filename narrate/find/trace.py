@@ -11,6 +11,7 @@ from typing import Any
 from narrate.errors import RecordError, ReplayError
 from narrate.find.draft import FAMILIES, Draft, Group, Item
 from narrate.find.findings import Context, make_findings
+from narrate.find.scene import Scene
 from narrate.find.stages import STAGES
 from narrate.find.vocabulary import Vocabulary, vocabulary
 from narrate.records.recording import Word
@@ -118,7 +119,7 @@ def explain_finding(walkaround: Walkaround, finding_id: str, lexicon: Lexicon) -
     ready = vocabulary(lexicon)
     _, trace = record_stages(recording.words, ready)
     context = Context(walkaround.market, walkaround.vehicle.drive_side, recording.id)
-    groups, findings = make_findings(replay(trace), ready, context)
+    groups, findings = make_findings(Scene(replay(trace), ready), context)
     for group, again in zip(groups, findings, strict=True):
         if again.component.id == finding.component.id and again.evidence == finding.evidence:
             items = tuple(_rests_on(trace, group))
