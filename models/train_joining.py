@@ -15,6 +15,7 @@ import sys
 from collections import Counter
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import click
 import numpy as np
@@ -204,6 +205,18 @@ def _status(labelled: Labelled, draft: Draft, heads: list[Mention]) -> str:
     return votes.most_common(1)[0][0] if votes else "none"
 
 
+def _a_line_each(kept: dict[str, Any]) -> str:
+    """JSON with a line for each feature, so that a change of weights can be read."""
+    parts = []
+    for name, value in sorted(kept.items()):
+        if isinstance(value, dict) and name != "trained_on":
+            lines = ",\n".join(f"{json.dumps(key)}: {json.dumps(value[key])}" for key in sorted(value))
+            parts.append(f"{json.dumps(name)}: {{\n{lines}\n}}")
+        else:
+            parts.append(f"{json.dumps(name)}: {json.dumps(value)}")
+    return "{\n" + ",\n".join(parts) + "\n}\n"
+
+
 @click.command()
 @click.option("--folder", type=click.Path(path_type=Path, exists=True), default=Path(__file__).parent / "training")
 @click.option("--out", type=click.Path(path_type=Path), default=Path(__file__).parent / "joining.json")
@@ -221,7 +234,7 @@ def main(folder: Path, out: Path, holdout: str) -> None:
         "status_names": joiner.status.names,
         "status": joiner.status.weights,
     }
-    out.write_text(json.dumps(kept, indent=0, sort_keys=True) + "\n", "utf-8")
+    out.write_text(_a_line_each(kept), "utf-8")
     click.echo(f"wrote {out} from {len(files)} narrations", err=True)
 
 
