@@ -135,7 +135,7 @@ def _matrix(rows: list[list[str]], column: dict[str, int]) -> csr_matrix:
     pointers, indices, values = [0], [], []
     for row in rows:
         # A feature named twice counts twice, as it does when the weights are added up.
-        for name, count in Counter(row).items():
+        for name, count in sorted(Counter(row).items()):
             if name in column:
                 indices.append(column[name])
                 values.append(float(count))

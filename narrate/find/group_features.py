@@ -79,16 +79,16 @@ def status_features(scene: Scene, heads: list[Mention], linked: list[tuple[str, 
             features.append(f"{family}={' '.join(scene.texts[item.first : item.last + 1])}")
         if family == "condition" and isinstance(item, Mention):
             features.append(f"condition={item.key}{mark}")
-    features += [f"has {name}" for name in families]
+    features += [f"has {name}" for name in sorted(families)]
     core = frozenset(families & CORE)
     features.append("core " + "+".join(sorted(core)))
     for head in heads:
-        features += [f"head {kind}" for kind in scene.scopes[head.first]]
+        features += [f"head {kind}" for kind in sorted(scene.scopes[head.first])]
         if head.family == "component":
             features += _frame(scene, head)
     if parts:
         features.append(f"kind {scene.vocabulary.lexicon.components[parts[0].key].kind}")
-    features += [f"word {word}" for word in _words_around(scene, heads, linked)]
+    features += [f"word {word}" for word in sorted(_words_around(scene, heads, linked))]
     return features
 
 

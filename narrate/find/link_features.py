@@ -117,7 +117,7 @@ def link_features(scene: Scene, number: int, side: Side) -> list[str]:
     features = []
     if last - first <= 9:
         bridges = scene.vocabulary.cue_words["bridge"]
-        features += [f"{base}with {word}" for word in bridges.intersection(scene.texts[first + 1 : last])]
+        features += [f"{base}with {word}" for word in sorted(bridges.intersection(scene.texts[first + 1 : last]))]
     if head.family == "cue":
         features.append(f"{base}pronoun {scene.texts[head.first]}")
     if family == "location" and isinstance(item, Mention):
