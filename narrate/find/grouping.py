@@ -11,7 +11,6 @@ from narrate.find.scene import Dependent, Scene
 from narrate.find.vocabulary import Vocabulary
 
 SAME = 0.5
-PRONOUN = 0.3
 MEANT = 0.03
 """A pronoun of which something is said must mean something."""
 """A pronoun means something nearly always: the likeliest head before it, unless all are unlikely."""
@@ -116,12 +115,16 @@ def cluster_heads(scene: Scene) -> list[list[Mention]]:
     owner: dict[int, int] = {}
     told = {link.head for link in scene.draft.links}
     for later, head in enumerate(scene.heads):
+        if head.family == "unknown" or (head.family == "cue" and head.id not in told):
+            # Nothing is said of it: what it stands for makes no difference.
+            owner[later] = later
+            continue
         scored = [
             (probability(scene.vocabulary.joiner.same, same_features(scene, earlier, later)), earlier)
             for earlier in same_candidates(scene, later)
         ]
         chance, earlier = max(scored, default=(0.0, -1))
-        needed = SAME if head.family != "cue" else MEANT if head.id in told else PRONOUN
+        needed = MEANT if head.family == "cue" else SAME
         owner[later] = owner.get(earlier, later) if earlier >= 0 and chance >= needed else later
     clusters: dict[int, list[Mention]] = {}
     for number, first in owner.items():
