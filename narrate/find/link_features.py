@@ -117,7 +117,8 @@ def link_features(scene: Scene, number: int, side: Side) -> list[str]:
     features = []
     if last - first <= 9:
         bridges = scene.vocabulary.cue_words["bridge"]
-        features += [f"{base}with {word}" for word in sorted(bridges.intersection(scene.texts[first + 1 : last]))]
+        between = bridges.intersection(scene.texts[first + 1 : last])
+        features += [f"{base}with {word}" for word in (sorted(between) if len(between) > 1 else between)]
     if head.family == "cue":
         features.append(f"{base}pronoun {scene.texts[head.first]}")
     if family == "location" and isinstance(item, Mention):
@@ -143,19 +144,15 @@ def _place_features(
     """Whether other places of the same axis stand between, or right at the head."""
     axes = axes_of(item.key)
     blocked = own = 0
-    for axis in axes:
+    for axis in axes.split("+") if axes else ():
         starts = scene.starts_by_axis.get(axis, NONE)
         blocked = max(blocked, min(2, scene.count_between(starts, inner_first, inner_last)))
         at = bisect_left(starts, head.first - 4)
         while at < len(starts) and starts[at] <= head.last + 3:
             own += starts[at] != item.first
             at += 1
-    name = "+".join(sorted(axes))
-    return [
-        f"{base}blocked{blocked}",
-        f"{base}blocked{blocked}own{min(own, 1)}",
-        f"{base}{name}blocked{blocked}own{min(own, 1)}",
-    ]
+    own = 1 if own else 0
+    return [f"{base}blocked{blocked}", f"{base}blocked{blocked}own{own}", f"{base}{axes}blocked{blocked}own{own}"]
 
 
 def _stands_alone(scene: Scene, item: Mention) -> bool:

@@ -135,7 +135,7 @@ class Scene:
         starts: dict[str, list[int]] = {}
         for family, item in self.dependents:
             if family == "location" and isinstance(item, Mention):
-                for axis in axes_of(item.key):
+                for axis in axes_of(item.key).split("+"):
                     starts.setdefault(axis, []).append(item.first)
         return starts
 
@@ -175,10 +175,10 @@ class Scene:
 
 
 @cache
-def axes_of(location: str) -> frozenset[str]:
-    """Which axes a place word speaks of: ends, sides, levels, depths."""
+def axes_of(location: str) -> str:
+    """Which axes a place word speaks of (end, side, level, depth), joined by "+"."""
     tokens = set(location.split("_"))
-    return frozenset(axis for axis, names in AXES.items() if tokens & names)
+    return "+".join(sorted(axis for axis, names in AXES.items() if tokens & names))
 
 
 def is_head(mention: Mention) -> bool:
