@@ -33,7 +33,7 @@ class HeardAgain(Kept):
     start_s: float
     end_s: float
     why: str
-    """`loop`, `echo of the hints` or `improbable`."""
+    """`loop`, `echo of the hints`, `improbable` or `speech without words`."""
     kept: str
     """`first`, `second` or `neither`."""
 
