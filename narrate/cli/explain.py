@@ -36,6 +36,8 @@ def explain_command(walkaround: Path, finding: str, json_to: str | None) -> None
     explanation = explain_finding(read_walkaround(walkaround), finding, load_lexicon())
     if not explanation.same_lexicon:
         say("The lexicon has changed since this was made; the same finding is still found.")
+    if not explanation.same_weights:
+        say("The trained weights have changed since this was made; probabilities may differ.")
     if json_to:
         write_record(json.dumps(explanation_json(explanation), indent=2, default=str), json_to)
     if json_to != "-":
@@ -89,6 +91,7 @@ def explanation_json(explanation: "Explanation") -> dict[str, Any]:
         "schema": SCHEMA,
         "finding": explanation.finding.model_dump(mode="json", by_alias=True),
         "same_lexicon": explanation.same_lexicon,
+        "same_weights": explanation.same_weights,
         "recorded": [
             {
                 "stage": each.stage,

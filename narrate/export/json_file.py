@@ -52,11 +52,6 @@ def read_walkaround(path: Path) -> Walkaround:
         raise RecordError(_sentence(path, error)) from error
 
 
-def walkaround_schema() -> dict[str, Any]:
-    """JSON Schema (draft 2020-12) of what `write_json` writes."""
-    return schema("walkaround")
-
-
 def schema(name: str) -> dict[str, Any]:
     """JSON Schema (draft 2020-12) of the record called `name`: one of SCHEMA_NAMES."""
     if name not in _RECORDS:

@@ -1,4 +1,4 @@
-"""Stage 5: numbers with their units, prices, fault codes, and numbers that measure nothing.
+"""Stage 6: numbers with their units, prices, fault codes, and numbers that measure nothing.
 
 Precision first: a number whose meaning is not plain stays `bare` and counts only if its part says the unit.
 """
@@ -23,11 +23,6 @@ POUNDS = ("pound", "pounds")
 TIME_UNITS = frozenset({"s", "min", "h", "mph", "km/h"})
 _GLUED_32NDS = re.compile(r"^(\d{1,2}?)/?32n?d?s?$")
 _TREAD_SECONDS = re.compile(r"^(\d{1,2})[.\-]?30$")
-_QUIET_NEXT = frozenset(
-    "poster doors door owners people hours hour minutes minute weeks week days day o'clock am pm times time "
-    "years-old percenters wheel wheels corners people bolts stud studs cylinder cylinders th st nd rd speed "
-    "liter-engine pages keys".split()
-)
 _TREAD = frozenset({"tire", "spare_tire", "tread"})
 _TIRES = _TREAD | {"tire_pressure"}
 MOST_PSI = 150
@@ -211,7 +206,7 @@ def _kind(reader: _Reader, start: int, end: int, number: Number, unit: str | Non
         return "quiet", None, "numbers a thing and measures nothing", end
     if end - start == 1 and words[start] in ("one", "ones", "oh", "zero", "a") and number.value <= 1:
         return "nothing", None, "", end
-    if following in _QUIET_NEXT or _counts(reader, end, number):
+    if following in reader.vocabulary.cue_words["counted"] or _counts(reader, end, number):
         return "quiet", None, "counts things", end
     if _money_near(reader, start, end) and number.value >= 5:
         return "price", None, "money is spoken of", end

@@ -1,5 +1,6 @@
 """The customer's words: what they complained of, and which finding the technician ties to it."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -52,12 +53,13 @@ def _answers(
     spoken = sorted((heads[head].first, group.id) for group in groups if group.status != "none" for head in group.heads)
     found: dict[str, tuple[Answer, ...]] = {}
     for cue in (m for m in draft.mentions if m.family == "cue" and m.key == "concern_answer"):
-        before = [group for first, group in spoken if first < cue.first]
+        at = bisect_left(spoken, (cue.first, ""))
         concern = _meant(draft, cue, concerns, light)
-        if before and concern:
+        if at and concern:
+            group = spoken[at - 1][1]
             answer = Answer(concern=concern.id, link="stated")
-            if answer not in found.get(before[-1], ()):
-                found[before[-1]] = (*found.get(before[-1], ()), answer)
+            if answer not in found.get(group, ()):
+                found[group] = (*found.get(group, ()), answer)
     return found
 
 

@@ -27,6 +27,7 @@ class Said:
         return next(head for head in self.heads if head.family == "component")
 
     def of(self, *families: str) -> list[tuple[Dependent, float]]:
+        """The items of some families, each with its probability."""
         return [(item, chance) for family, item, chance in self.items if family in families]
 
 
@@ -47,6 +48,7 @@ def look_up(draft: Draft, groups: Iterable[Group]) -> list[Said]:
 
 
 def conditions_of(scene: Scene, said: Said) -> tuple[Condition, ...]:
+    """What is wrong with the part: stated, suspected or starting; not what was denied or only supposed."""
     lexicon = scene.vocabulary.lexicon
     found: dict[str, Condition] = {}
     for item, _ in said.of("condition"):
@@ -65,6 +67,7 @@ def conditions_of(scene: Scene, said: Said) -> tuple[Condition, ...]:
 
 
 def locations_of(scene: Scene, said: Said, drive_side: str) -> tuple[str, ...]:
+    """The canonical locations its place words add up to."""
     lexicon = scene.vocabulary.lexicon
     entry = lexicon.components[said.part.key]
     places = [resolve(lexicon, item.key, drive_side) for item, _ in said.of("location") if isinstance(item, Mention)]
@@ -72,6 +75,7 @@ def locations_of(scene: Scene, said: Said, drive_side: str) -> tuple[str, ...]:
 
 
 def recommendation_of(scene: Scene, said: Said, status: str) -> Recommendation:
+    """What should be done; nothing for a part that is fine or was not looked at."""
     actions: list[str] = []
     for item, _ in said.of("action"):
         if isinstance(item, Mention) and "supposed" not in scene.scopes[item.first]:

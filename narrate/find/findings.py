@@ -1,4 +1,4 @@
-"""Stage 10: groups become findings, field by field."""
+"""Groups become findings, field by field."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -80,15 +80,14 @@ def status_features(scene: Scene, heads: list[Mention], linked: list[tuple[str, 
         if family == "condition" and isinstance(item, Mention):
             features.append(f"condition={item.key}{mark}")
     features += [f"has {name}" for name in sorted(families)]
-    core = frozenset(families & CORE)
-    features.append("core " + "+".join(sorted(core)))
+    features.append("core " + "+".join(sorted(families & CORE)))
     for head in heads:
         features += [f"head {kind}" for kind in sorted(scene.scopes[head.first])]
         if head.family == "component":
             features += _frame(scene, head)
     if parts:
         features.append(f"kind {scene.vocabulary.lexicon.components[parts[0].key].kind}")
-    features += [f"word {word}" for word in sorted(_words_around(scene, heads, linked))]
+    features += [f"word {word}" for word in sorted(_words_around(scene, heads))]
     return features
 
 
@@ -111,8 +110,8 @@ CORE = frozenset(
 )  # fmt: skip
 
 
-def _words_around(scene: Scene, heads: list[Mention], linked: list[tuple[str, Dependent, float]]) -> set[str]:
-    """The words of the clauses the heads and their dependents stand in, at most eight tokens from a head."""
+def _words_around(scene: Scene, heads: list[Mention]) -> set[str]:
+    """The words of the clauses the heads stand in, at most eight tokens from a head."""
     words: set[str] = set()
     for head in heads:
         for at in range(head.first - 1, max(-1, head.first - 9), -1):

@@ -1,4 +1,4 @@
-"""Stage 9: which heads speak of one finding, and what kind of statement it is."""
+"""Stage 10: which heads speak of one finding, and what kind of statement it is."""
 
 from collections import defaultdict
 from dataclasses import replace
@@ -11,9 +11,9 @@ from narrate.find.scene import Dependent, Scene
 from narrate.find.vocabulary import Vocabulary
 
 SAME = 0.5
+"""How likely two mentions of a part must be one finding to be taken as one."""
 MEANT = 0.03
-"""A pronoun of which something is said must mean something."""
-"""A pronoun means something nearly always: the likeliest head before it, unless all are unlikely."""
+"""A pronoun of which something is said must mean something: the likeliest head, unless all are most unlikely."""
 NO_FINDING = 0.55
 """How sure it must be that nothing was found out about a part before it is left out: a finding lost costs more."""
 NO_FINDING_ASKED = 0.97

@@ -60,7 +60,9 @@ def guess_mentions(draft: Draft, vocabulary: Vocabulary) -> Draft:
         guesses.append(replace(guess, id=f"m{len(draft.mentions) + len(guesses)}"))
     unknown = [
         _unknown(number, len(draft.mentions) + len(guesses) + count)
-        for count, number in enumerate(n for n in strange if n not in taken and _named_as_part(draft, n))
+        for count, number in enumerate(
+            n for n in strange if n not in taken and _named_as_part(draft, n, vocabulary.cue_words["article"])
+        )
     ]
     kept = tuple(
         mention
@@ -70,10 +72,9 @@ def guess_mentions(draft: Draft, vocabulary: Vocabulary) -> Draft:
     return replace(draft, mentions=(*kept, *guesses, *unknown))
 
 
-def _named_as_part(draft: Draft, number: int) -> bool:
+def _named_as_part(draft: Draft, number: int, articles: frozenset[str]) -> bool:
     """Whether a word nothing explains stands where a part is named: "the blarg is …"."""
-    before = draft.tokens[number - 1].text if number else ""
-    return before in ("the", "a", "an", "this", "that", "another", "both")
+    return number > 0 and draft.tokens[number - 1].text in articles
 
 
 def _unknown(number: int, count: int) -> Mention:

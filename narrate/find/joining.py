@@ -1,4 +1,4 @@
-"""Stage 8: what was said of which part. Each place, condition, verdict, action and amount finds its heads."""
+"""Stage 9: what was said of which part. Each place, condition, verdict, action and amount finds its heads."""
 
 from bisect import bisect_left
 from collections.abc import Iterator

@@ -1,4 +1,4 @@
-"""Stage 11: words that sound like a finding and fit nowhere are listed, so that nothing said is lost."""
+"""Words that sound like a finding and fit nowhere are listed, so that nothing said is lost."""
 
 from bisect import bisect_left
 from collections.abc import Sequence

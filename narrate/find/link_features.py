@@ -166,6 +166,7 @@ NONE: list[int] = []
 
 
 def head_kind(head: Mention) -> str:
+    """A part, a part named by an everyday word, or a pronoun."""
     if head.family != "component":
         return "pronoun" if head.family == "cue" else "part"
     return "vague" if head.needs_context else "part"

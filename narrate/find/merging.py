@@ -1,4 +1,4 @@
-"""Stage 10: the same thing said again is more evidence, not another finding.
+"""The same thing said again is more evidence, not another finding.
 
 The rules are the record's own: one finding per component, axle, set of conditions and recommendation; two sides of
 one axle with the same story are one.

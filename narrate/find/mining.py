@@ -43,11 +43,14 @@ def find_findings(
     concerns: list[Concern] = []
     findings: list[Finding] = []
     unplaced: list[Unplaced] = []
-    for number, recording in enumerate(recordings):
+    ordered = order.concerns
+    for recording in recordings:
         if not recording.minable:
             continue
         context = Context(market, drive_side, recording.id)
-        mined = mine(run_stages(recording.words, words), words, context, order.concerns if number == 0 else ())
+        mined = mine(run_stages(recording.words, words), words, context, ordered)
+        # The order's concerns are taken up once, by the first recording with words in it.
+        ordered = ()
         # Ids count through all recordings of a walkaround; concerns keep the numbers the findings refer to.
         renamed = {c.id: f"c{len(concerns) + n}" for n, c in enumerate(mined.concerns, 1)}
         concerns += [c.model_copy(update={"id": renamed[c.id]}) for c in mined.concerns]
@@ -55,8 +58,8 @@ def find_findings(
             answers = tuple(a.model_copy(update={"concern": renamed[a.concern]}) for a in finding.answers)
             findings.append(finding.model_copy(update={"id": f"f{len(findings) + 1}", "answers": answers}))
         unplaced += [u.model_copy(update={"id": f"u{len(unplaced) + n}"}) for n, u in enumerate(mined.unplaced, 1)]
-    if not any(recording.minable for recording in recordings):
-        concerns = [Concern(id=f"c{n}", text=t, origin="order") for n, t in enumerate(order.concerns, 1)]
+    if not concerns:
+        concerns = [Concern(id=f"c{n}", text=text, origin="order") for n, text in enumerate(ordered, 1)]
     return Walkaround(
         made_by=made_by,
         order_number=order.number,

@@ -1,4 +1,4 @@
-"""Stage 6: what the speaker took back. The last word wins; the void one stays in the trace."""
+"""Stage 7: what the speaker took back. The last word wins; the void one stays in the trace."""
 
 from bisect import bisect_left, bisect_right
 from dataclasses import replace

@@ -118,11 +118,6 @@ class Scene:
         return frozenset(m.first for m in self.draft.mentions if m.family == "action" and m.first in asked)
 
     @cached_property
-    def amount_starts(self) -> list[int]:
-        """First tokens of all numbers."""
-        return [amount.first for amount in self.draft.amounts]
-
-    @cached_property
     def light(self) -> frozenset[int]:
         """Tokens that may stand between a recommendation and its part: articles, numbers, places."""
         words = [m for m in self.draft.mentions if m.family == "location" or m.key == "determiner"]
@@ -142,20 +137,15 @@ class Scene:
     @cached_property
     def coordinated(self) -> list[bool]:
         """Whether head i stands in one list with head i+1: only "and", commas, places and articles between."""
-        light = {"and", "or", "the", "a", "both", "an", "&", "plus", "with", "nor", "its", "my"}
-        places = {
-            number
-            for mention in self.draft.mentions
-            if mention.family == "location"
-            for number in range(mention.first, mention.last + 1)
-        }
+        joints = self.vocabulary.cue_words["listing"]
+        places = {n for m in self.draft.mentions if m.family == "location" for n in range(m.first, m.last + 1)}
         flags = []
         for one, two in zip(self.heads, self.heads[1:], strict=False):
             between = range(one.last + 1, two.first)
             flags.append(
                 len(between) <= 6
                 and self.mass[two.first] - self.mass[one.last] < 0.9
-                and all(n in places or self.texts[n] in light for n in between)
+                and all(n in places or self.texts[n] in joints for n in between)
                 and (len(between) > 0 or self.mass[two.first] > self.mass[one.last])
             )
         return [*flags, False]

@@ -1,4 +1,4 @@
-"""Stage 7: stretches whose meaning a cue changes: denied, doubted, beginning, supposed, the customer's words."""
+"""Stage 8: stretches whose meaning a cue changes: denied, doubted, beginning, supposed, the customer's words."""
 
 from dataclasses import replace
 

@@ -11,6 +11,7 @@ from typing import Any
 from narrate.errors import RecordError, ReplayError
 from narrate.find.draft import FAMILIES, Draft, Group, Item
 from narrate.find.findings import Context, make_findings
+from narrate.find.linear import joiner_digest
 from narrate.find.scene import Scene
 from narrate.find.stages import STAGES
 from narrate.find.vocabulary import Vocabulary, vocabulary
@@ -50,6 +51,8 @@ class Explanation:
     trace: Trace
     same_lexicon: bool
     """Whether the lexicon is still the one the walkaround was made with."""
+    same_weights: bool
+    """Whether the trained weights are."""
 
 
 def record_stages(words: Iterable[Word], ready: Vocabulary) -> tuple[Draft, Trace]:
@@ -123,8 +126,9 @@ def explain_finding(walkaround: Walkaround, finding_id: str, lexicon: Lexicon) -
     for group, again in zip(groups, findings, strict=True):
         if again.component.id == finding.component.id and again.evidence == finding.evidence:
             items = tuple(_rests_on(trace, group))
-            same = walkaround.made_by.lexicon == lexicon.digest
-            return Explanation(finding, group, items, trace, same)
+            made_by = walkaround.made_by
+            same_lexicon, same_weights = made_by.lexicon == lexicon.digest, made_by.joining == joiner_digest()
+            return Explanation(finding, group, items, trace, same_lexicon, same_weights)
     message = (
         f"The words no longer lead to finding '{finding_id}': the lexicon or the program has changed since "
         "it was made; process the recording again."

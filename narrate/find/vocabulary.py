@@ -9,7 +9,7 @@ from narrate.find.linear import Joiner, load_joiner
 from narrate.find.spacy_engine import PhraseIndex, Tokenizer
 from narrate.words.lexicon import Lexicon, Phrase
 
-SILENT = frozenset({"opener", "source", "source_filler", "bridge", "light"})
+SILENT = frozenset({"opener", "source", "source_filler", "bridge", "light", "listing", "counted", "article"})
 """Cues that are looked up word by word where they matter; as mentions they would only be many."""
 
 
@@ -50,12 +50,12 @@ def vocabulary(lexicon: Lexicon, joiner: Joiner | None = None) -> Vocabulary:
     units: dict[tuple[str, ...], str] = {}
     known: set[str] = set()
     for phrase in lexicon.phrases():
+        if phrase.id in SILENT:
+            continue
         known.update(phrase.words)
         if phrase.family == "unit":
             units.setdefault(phrase.words, phrase.id)
-        elif phrase.id not in SILENT and all(
-            (phrase.family, phrase.id) != (other.family, other.id) for other in meanings[phrase.words]
-        ):
+        elif all((phrase.family, phrase.id) != (other.family, other.id) for other in meanings[phrase.words]):
             meanings[phrase.words].append(phrase)
     guessable = [
         (" ".join(words), phrase.id)

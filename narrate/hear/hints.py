@@ -7,15 +7,6 @@ HINT_TOKENS = 200
 SEPARATOR = ", "
 
 
-def hint_text(terms: Iterable[str], count_tokens: Callable[[str], int]) -> str:
-    """Return the terms joined by commas, as many from the front as stay under HINT_TOKENS.
-
-    >>> hint_text(["brake pad", "rotor"], lambda text: len(text.split()))
-    'brake pad, rotor'
-    """
-    return SEPARATOR.join(fitting_hints(terms, count_tokens))
-
-
 def fitting_hints(terms: Iterable[str], count_tokens: Callable[[str], int]) -> tuple[str, ...]:
     """Return the terms, each once, that fit into the hints."""
     fitting: list[str] = []

@@ -11,13 +11,13 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from narrate.errors import RecordError, UsageError
-from narrate.export.json_file import SCHEMA_NAMES, read_walkaround, schema, walkaround_schema, write_json
+from narrate.export.json_file import SCHEMA_NAMES, read_walkaround, schema, write_json
 from narrate.records.walkaround import Measurement, Walkaround
 
 
 def test_what_is_written_fits_the_schema(walkaround: Walkaround, nothing: Walkaround, tmp_path: Path) -> None:
     """A validator of another hand accepts both a full and an empty walkaround."""
-    validator = Draft202012Validator(walkaround_schema())
+    validator = Draft202012Validator(schema("walkaround"))
     for record in (walkaround, nothing):
         write_json(record, tmp_path / "w.json")
         written = json.loads((tmp_path / "w.json").read_text("utf-8"))
@@ -28,7 +28,7 @@ def test_what_differs_does_not_fit_the_schema(walkaround: Walkaround) -> None:
     """A number where a decimal string belongs is refused."""
     written = json.loads(walkaround.model_dump_json(by_alias=True))
     written["findings"][0]["measurements"][0]["value"] = 0.4
-    assert not Draft202012Validator(walkaround_schema()).is_valid(written)
+    assert not Draft202012Validator(schema("walkaround")).is_valid(written)
 
 
 @pytest.mark.parametrize("name", SCHEMA_NAMES)

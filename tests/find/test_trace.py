@@ -8,6 +8,7 @@ import pytest
 
 from narrate.errors import RecordError, ReplayError
 from narrate.find.draft import Draft
+from narrate.find.linear import joiner_digest
 from narrate.find.mining import text_recording
 from narrate.find.stages import STAGES, run_stages
 from narrate.find.trace import Trace, explain_finding, record_stages, replay
@@ -120,6 +121,16 @@ def test_an_explanation_says_whether_the_lexicon_is_still_the_same(
     older = walkaround.model_copy(update={"made_by": made_by})
     assert explain_finding(walkaround, "f1", lexicon).same_lexicon
     assert not explain_finding(older, "f1", lexicon).same_lexicon
+
+
+def test_an_explanation_says_whether_the_weights_are_still_the_same(
+    found: Callable[[str], Walkaround], lexicon: Lexicon
+) -> None:
+    walkaround = found(PLAIN[0])
+    now = walkaround.made_by.model_copy(update={"joining": joiner_digest()})
+    other = now.model_copy(update={"joining": "sha256:other"})
+    assert explain_finding(walkaround.model_copy(update={"made_by": now}), "f1", lexicon).same_weights
+    assert not explain_finding(walkaround.model_copy(update={"made_by": other}), "f1", lexicon).same_weights
 
 
 def test_a_finding_that_is_not_there_cannot_be_explained(found: Callable[[str], Walkaround], lexicon: Lexicon) -> None:

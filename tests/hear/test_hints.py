@@ -1,6 +1,6 @@
 """The hints never fill the room the decoder needs for words."""
 
-from narrate.hear.hints import HINT_TOKENS, fitting_hints, hint_text
+from narrate.hear.hints import HINT_TOKENS, SEPARATOR, fitting_hints
 
 
 def by_letters(text: str) -> int:
@@ -10,18 +10,18 @@ def by_letters(text: str) -> int:
 
 def test_few_hints_are_joined_by_commas():
     """Commas lift recall most."""
-    assert hint_text(["brake pad", "rotor"], by_letters) == "brake pad, rotor"
+    assert SEPARATOR.join(fitting_hints(["brake pad", "rotor"], by_letters)) == "brake pad, rotor"
 
 
 def test_no_hints_are_no_text():
     """Nothing gives nothing."""
-    assert hint_text([], by_letters) == ""
+    assert SEPARATOR.join(fitting_hints([], by_letters)) == ""
 
 
 def test_too_many_are_cut_at_a_term():
     """The text stays under the limit and ends with a whole term."""
     terms = [f"part number {number}" for number in range(500)]
-    text = hint_text(terms, by_letters)
+    text = SEPARATOR.join(fitting_hints(terms, by_letters))
     assert by_letters(text) < HINT_TOKENS
     assert text.split(", ") == terms[: text.count(", ") + 1]
     assert by_letters(f" {text}, {terms[text.count(', ') + 1]}") >= HINT_TOKENS
