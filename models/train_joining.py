@@ -46,6 +46,17 @@ STRENGTH = {"link": 1.0, "same": 1.0, "status": 2.0}
 
 
 @dataclass(frozen=True)
+class Marked:
+    """One labelled stretch: its kind, inclusive word numbers, the findings it belongs to, and its value."""
+
+    kind: str
+    first: int
+    last: int
+    numbers: frozenset[int]
+    value: str
+
+
+@dataclass(frozen=True)
 class Labelled:
     """One labelled narration: words, the finding numbers of each word by kind of label, and the findings."""
 
@@ -54,6 +65,9 @@ class Labelled:
     words: tuple[str, ...]
     numbers: tuple[frozenset[tuple[str, int]], ...]
     status: dict[int, str]
+    stretches: tuple[Marked, ...]
+    rows: dict[int, tuple[str, ...]]
+    """number -> (status, component, locations, conditions, action, …) as written."""
 
 
 def read_labelled(path: Path) -> Labelled:
@@ -63,18 +77,28 @@ def read_labelled(path: Path) -> Labelled:
     text, spans, at = "", [], 0
     for mark in MARK.finditer(body):
         text += body[at : mark.start()]
-        labels = frozenset((mark[2], int(n)) for n in mark[3].split(",") if n)
-        spans.append((len(text), len(text) + len(mark[1]), labels))
+        spans.append((len(text), len(text) + len(mark[1]), mark[2], frozenset(map(int, filter(None, mark[3].split(",")))), mark[4] or ""))
         text += mark[1]
         at = mark.end()
     text += body[at:]
-    words, numbers = [], []
-    for word in re.finditer(r"\S+", text):
-        words.append(word[0])
-        numbers.append(frozenset(n for a, b, ns in spans if a < word.end() and b > word.start() for n in ns))
+    words = list(re.finditer(r"\S+", text))
+    under = [[n for n, w in enumerate(words) if a < w.end() and b > w.start()] for a, b, *_ in spans]
+    numbers: list[set[tuple[str, int]]] = [set() for _ in words]
+    for (_, _, kind, found, _), at_words in zip(spans, under, strict=True):
+        for n in at_words:
+            numbers[n] |= {(kind, finding) for finding in found}
     rows = [[cell.strip() for cell in line.split("|")] for line in foot.strip().splitlines()]
     return Labelled(
-        path.stem, meta["drive_side"].strip(), tuple(words), tuple(numbers), {int(r[0]): r[1] for r in rows}
+        name=path.stem,
+        drive_side=meta["drive_side"].strip(),
+        words=tuple(word[0] for word in words),
+        numbers=tuple(map(frozenset, numbers)),
+        status={int(row[0]): row[1] for row in rows},
+        stretches=tuple(
+            Marked(kind, ws[0], ws[-1], found, value)
+            for (_, _, kind, found, value), ws in zip(spans, under, strict=True)
+        ),
+        rows={int(row[0]): tuple(row[1:]) for row in rows},
     )
 
 

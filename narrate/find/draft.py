@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
+from narrate.find.encoder import Encoded
 from narrate.records.recording import Word
 
 
@@ -136,6 +137,8 @@ class Draft:
     scopes: tuple[Scope, ...] = ()
     links: tuple[Link, ...] = ()
     groups: tuple[Group, ...] = ()
+    encoded: Encoded | None = None
+    """What the encoder made of the words; no item, since it can be made again from them."""
 
     def items(self) -> Iterator[Item]:
         """All items, in the order the stages made them."""

@@ -6,7 +6,9 @@ from dataclasses import replace
 from narrate.find.draft import Draft, Group, Mention
 from narrate.find.group_features import same_features, status_features
 from narrate.find.joining import OFFERED
-from narrate.find.linear import most_likely, probability
+from narrate.find.encoder_scores import same_scores, status_totals
+from narrate.find.linear import choose, class_totals, logistic, probability
+from narrate.find.pairs import same_pairs
 from narrate.find.scene import Dependent, Scene
 from narrate.find.vocabulary import Vocabulary
 
@@ -40,13 +42,14 @@ def group(draft: Draft, vocabulary: Vocabulary) -> Draft:
     for link in draft.links:
         links_of[link.head].append(link.id)
     groups: list[Group] = []
-    for heads in clusters:
-        dependents = gather(heads, linked)
+    gathered = [(heads, gather(heads, linked)) for heads in clusters]
+    totals = _status_totals(scene, gathered)
+    for (heads, dependents), total in zip(gathered, totals, strict=True):
         if _only_complained(scene, heads, dependents):
             # The customer's words are a concern; what was found stands elsewhere.
             status, chance = "none", 1.0
         else:
-            status, chance = _judge(scene, heads, dependents)
+            status, chance = _judge(scene, heads, dependents, total)
         items = tuple(dict.fromkeys(item.id for _, item, _ in dependents))
         links = tuple(link for head in heads for link in links_of.get(head.id, ()))
         groups.append(
@@ -63,16 +66,27 @@ def group(draft: Draft, vocabulary: Vocabulary) -> Draft:
     return replace(draft, groups=tuple(groups))
 
 
-def _judge(scene: Scene, heads: list[Mention], dependents: list[tuple[str, Dependent, float]]) -> tuple[str, float]:
+def _status_totals(
+    scene: Scene, groups: list[tuple[list[Mention], list[tuple[str, Dependent, float]]]]
+) -> list[dict[str, float]]:
+    """What the encoder, or without one the linear model, sums up for each status."""
+    if scene.draft.encoded:
+        return status_totals(scene, groups)
+    classes = scene.vocabulary.joiner.status
+    return [class_totals(classes, status_features(scene, heads, linked)) for heads, linked in groups]
+
+
+def _judge(
+    scene: Scene, heads: list[Mention], dependents: list[tuple[str, Dependent, float]], totals: dict[str, float]
+) -> tuple[str, float]:
     """What the model thinks, unless the words are plain: what is faulted or to be replaced is not fine."""
-    features = status_features(scene, heads, dependents)
     approved = any(family == "approval" for family, _, _ in dependents)
     faulted = not approved and any(_is_fault(scene, item) for _, item, _ in dependents)
     asked = max((chance for family, _, chance in dependents if family in ("offer", "action")), default=0.0)
     guessed = any(head.how == "guess" for head in heads)
     needed = NO_FINDING_ASKED if asked >= OFFERED else NO_FINDING_GUESSED if faulted and guessed else NO_FINDING
     never = frozenset({"ok"}) if faulted or (asked >= ASKED and not approved) else frozenset()
-    status, chance = most_likely(scene.vocabulary.joiner.status, features, unless="none", needed=needed, never=never)
+    status, chance = choose(totals, unless="none", needed=needed, never=never)
     if chance < UNSAID and not any(family in TELLING for family, _, _ in dependents):
         return "none", chance
     return status, chance
@@ -114,15 +128,19 @@ def cluster_heads(scene: Scene) -> list[list[Mention]]:
     """Groups of heads, each with at least one part; pronouns join the part they stand for or drop out."""
     owner: dict[int, int] = {}
     told = {link.head for link in scene.draft.links}
+    read = same_scores(scene) if scene.draft.encoded else None
     for later, head in enumerate(scene.heads):
         if head.family == "unknown" or (head.family == "cue" and head.id not in told):
             # Nothing is said of it: what it stands for makes no difference.
             owner[later] = later
             continue
-        scored = [
-            (probability(scene.vocabulary.joiner.same, same_features(scene, earlier, later)), earlier)
-            for earlier in same_candidates(scene, later)
-        ]
+        if read is None:
+            scored = [
+                (probability(scene.vocabulary.joiner.same, same_features(scene, earlier, later)), earlier)
+                for earlier in same_candidates(scene, later)
+            ]
+        else:
+            scored = [(logistic(read[earlier, later]), earlier) for earlier in same_pairs(scene, later)]
         chance, earlier = max(scored, default=(0.0, -1))
         needed = MEANT if head.family == "cue" else SAME
         owner[later] = owner.get(earlier, later) if earlier >= 0 and chance >= needed else later

@@ -15,6 +15,8 @@ from narrate.find.link_features import (
     link_features,
     side_of,
 )
+from narrate.find.encoder_scores import link_scores
+from narrate.find.pairs import link_pairs
 from narrate.find.scene import Dependent, Scene
 from narrate.find.vocabulary import Vocabulary
 
@@ -46,10 +48,44 @@ PLACE_HEADS_AFTER, PLACE_REACH = 5, 45
 def join(draft: Draft, vocabulary: Vocabulary) -> Draft:
     """Link every dependent to the heads it belongs to, with a probability."""
     scene = Scene(draft, vocabulary)
-    weights = vocabulary.joiner.link
-    bias = weights.get("bias", 0.0)
-    weighed = vocabulary.weighed
     links: list[Link] = []
+    chances = read_chances(scene) if draft.encoded and vocabulary.encoder else linear_chances(scene)
+    for (family, item), scored in zip(scene.dependents, chances, strict=True):
+        ruled = [(certain(scene, number, family, item, chance), number) for chance, number in scored]
+        for chance, number in _choose(scene, ruled):
+            head = scene.heads[number]
+            links.append(
+                Link(
+                    id=f"l{len(links)}",
+                    head=head.id,
+                    dependent=item.id,
+                    probability=round(chance, 4),
+                    because=(head.id, item.id),
+                    why=f"{family} joined with probability {chance:.2f}",
+                )
+            )
+    return replace(draft, links=tuple(links))
+
+
+def read_chances(scene: Scene) -> Iterator[list[tuple[float, int]]]:
+    """What the encoder thinks of every dependent and the heads around it; it knows what the linear model thinks."""
+    totals = [dict((number, total) for total, number in some) for some in linear_totals(scene)]
+    pairs = [list(link_pairs(scene, item)) for _, item in scene.dependents]
+    scores = link_scores(scene, pairs, totals)
+    for numbers in pairs:
+        yield [(logistic(next(scores)), number) for number in numbers]
+
+
+def linear_chances(scene: Scene) -> Iterator[list[tuple[float, int]]]:
+    """What the linear model thinks of every dependent and the heads near it."""
+    for scored in linear_totals(scene):
+        yield [(logistic(total), number) for total, number in scored]
+
+
+def linear_totals(scene: Scene) -> Iterator[list[tuple[float, int]]]:
+    """Summed weights of every dependent and the heads near it."""
+    weights, weighed = scene.vocabulary.joiner.link, scene.vocabulary.weighed
+    bias = weights.get("bias", 0.0)
     for family, item in scene.dependents:
         scored = []
         base: dict[bool, tuple[Side, float]] = {}
@@ -68,23 +104,8 @@ def join(draft: Draft, vocabulary: Vocabulary) -> Draft:
             legality = legality_key(scene.heads[number], side)
             if legality not in weighed:
                 weighed[legality] = weigh(weights, legality_features(scene, scene.heads[number], side))
-            rest = weigh(weights, link_features(scene, number, side))
-            chance = logistic(total + weighed[legality] + rest)
-            scored.append((certain(scene, number, family, item, chance), number))
-        chosen = _choose(scene, scored)
-        for chance, number in chosen:
-            head = scene.heads[number]
-            links.append(
-                Link(
-                    id=f"l{len(links)}",
-                    head=head.id,
-                    dependent=item.id,
-                    probability=round(chance, 4),
-                    because=(head.id, item.id),
-                    why=f"{family} joined with probability {chance:.2f}",
-                )
-            )
-    return replace(draft, links=tuple(links))
+            scored.append((total + weighed[legality] + weigh(weights, link_features(scene, number, side)), number))
+        yield scored
 
 
 def _choose(scene: Scene, scored: list[tuple[float, int]]) -> list[tuple[float, int]]:

@@ -50,10 +50,22 @@ def most_likely(
     classes: Classes, features: Iterable[str], *, unless: str, needed: float, never: frozenset[str] = frozenset()
 ) -> tuple[str, float]:
     """The likeliest class that is not `never`, and its probability; `unless` only if it is `needed` likely."""
+    return choose(class_totals(classes, features), unless=unless, needed=needed, never=never)
+
+
+def class_totals(classes: Classes, features: Iterable[str]) -> dict[str, float]:
+    """The summed weights of each class."""
     rows = [row for feature in ("bias", *features) if (row := classes.weights.get(feature))]
     totals = [sum(column) for column in zip(*rows, strict=True)] or [0.0] * len(classes.names)
-    highest = max(totals)
-    shares = {name: math.exp(total - highest) for name, total in zip(classes.names, totals, strict=True)}
+    return dict(zip(classes.names, totals, strict=True))
+
+
+def choose(
+    totals: Mapping[str, float], *, unless: str, needed: float, never: frozenset[str] = frozenset()
+) -> tuple[str, float]:
+    """The likeliest class by summed weights, as `most_likely` takes it."""
+    highest = max(totals.values(), default=0.0)
+    shares = {name: math.exp(total - highest) for name, total in totals.items()}
     whole = sum(shares.values())
     if shares.get(unless, 0.0) >= needed * whole:
         return unless, shares[unless] / whole

@@ -36,6 +36,9 @@ FAMILY_OF_CUE = {
     "part_original_maker": "part",
     "part_other_maker": "part",
     "test": "test",
+    "reason": "reason",
+    "consequence": "consequence",
+    "timing": "timing",
 }
 
 

@@ -9,6 +9,7 @@ from narrate.find.grouping import group
 from narrate.find.guesses import guess_mentions
 from narrate.find.joining import join
 from narrate.find.mentions import find_mentions
+from narrate.find.reading import read_stretches
 from narrate.find.repairs import find_repairs
 from narrate.find.scopes import find_scopes
 from narrate.find.short_names import resolve_short_names
@@ -30,7 +31,7 @@ READING: tuple[tuple[str, Stage], ...] = (
 )
 """What can be told from the words alone."""
 
-STAGES: tuple[tuple[str, Stage], ...] = (*READING, ("joining", join), ("grouping", group))
+STAGES: tuple[tuple[str, Stage], ...] = (*READING, ("reading", read_stretches), ("joining", join), ("grouping", group))
 """All stages in order."""
 
 

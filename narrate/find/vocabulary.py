@@ -5,6 +5,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from functools import lru_cache
 
+from narrate.find.encoder import Encoder, load_encoder
 from narrate.find.linear import Joiner, load_joiner
 from narrate.find.spacy_engine import PhraseIndex, Tokenizer
 from narrate.words.lexicon import Lexicon, Phrase
@@ -37,6 +38,8 @@ class Vocabulary:
     """For each cue: those of its phrases that are one word."""
     units: dict[tuple[str, ...], str]
     joiner: Joiner
+    encoder: Encoder | None = None
+    """The trained encoder, where its files are there."""
     names_like: dict[str, tuple[int, ...]] = field(default_factory=dict)
     """For each strange word met so far: the part names to compare it with. The same mis-hearings come up again."""
     weighed: dict[tuple[object, ...], float] = field(default_factory=dict)
@@ -45,7 +48,7 @@ class Vocabulary:
 
 @lru_cache(maxsize=4)
 def vocabulary(lexicon: Lexicon, joiner: Joiner | None = None) -> Vocabulary:
-    """Make a lexicon ready, with the shipped weights or others; the same lexicon is made ready once."""
+    """Make a lexicon ready, with the shipped models or, given other weights, with these alone; kept once made."""
     meanings: dict[tuple[str, ...], list[Phrase]] = defaultdict(list)
     units: dict[tuple[str, ...], str] = {}
     known: set[str] = set()
@@ -81,6 +84,7 @@ def vocabulary(lexicon: Lexicon, joiner: Joiner | None = None) -> Vocabulary:
         },
         units=units,
         joiner=joiner or load_joiner(),
+        encoder=None if joiner else load_encoder(),
     )
     # The lexicon is a hundred thousand objects that live as long as the process. Unless they are set aside, every
     # full garbage collection walks them all: a third of the time find takes.

@@ -1,0 +1,207 @@
+"""From labelled narrations to what the encoder is trained on: words, kinds, and the pairs the stages of find/ ask about.
+
+Runs where narrate runs; the training itself needs only the file this writes. What the linear models think of a pair
+is one of the numbers the encoder sees, so it comes from linear models that were not trained on that narration.
+"""
+
+import gzip
+import json
+import random
+import sys
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parent)]
+
+from train_joining import Labelled, Marked, numbers_of, train
+
+from narrate.find.draft import Amount, Draft, Mention
+from narrate.find.group_features import same_features, status_features
+from narrate.find.joining import candidates, join
+from narrate.find.grouping import cluster_heads, gather, linked_by_head
+from narrate.find.linear import Joiner, class_totals, weigh
+from narrate.find.link_features import link_total
+from narrate.find.pairs import FAMILIES, family_of, link_numbers, link_pairs, same_numbers, same_pairs
+from narrate.find.reading import KINDS, Stretch, add_stretches
+from narrate.find.scene import Scene
+from narrate.find.stages import READING, run_stages
+from narrate.find.vocabulary import Vocabulary
+from narrate.records.recording import Word
+from narrate.words.phrases import phrase_words
+
+FOLDS = 5
+"""Linear models are trained on four parts and asked about the fifth."""
+DROPPED = 0.8
+STATUSES = ("fault", "ok", "unclear", "unchecked", "work", "none")
+FITS = {
+    "condition": "KU", "action": "AB", "offer": "AB", "approval": "O", "location": "LC", "amount": "M", "bare": "M",
+    "price": "D", "test": "Y", "part": "P", "done": "B", "unclear": "U", "unchecked": "U", "hedge": "U",
+    "reason": "R", "consequence": "E", "timing": "TB", "urgent": "T", "later": "T", "optional": "TA", "code": "ZKMRU",
+    "same": "KOA",
+}  # fmt: skip
+"""Kinds of label under which a stretch of a family really says that of a finding."""
+
+
+class Meanings:
+    """Which condition or action a word of a label stands for."""
+
+    def __init__(self, words: Vocabulary) -> None:
+        self.spelling = words.lexicon.spelling
+        self.known: dict[str, dict[tuple[str, ...], str]] = {"condition": {}, "action": {}}
+        for phrase in words.lexicon.phrases():
+            if phrase.family in self.known:
+                self.known[phrase.family].setdefault(phrase.words, phrase.id)
+
+    def of(self, family: str, value: str) -> str | None:
+        """The id, or None."""
+        said = phrase_words(value.lower(), self.spelling)
+        return self.known[family].get(said) or self.known[family].get(said[:1])
+
+
+def prepare(narrations: Sequence[Labelled], words: Vocabulary) -> dict[str, Any]:
+    """Everything the training needs, as plain lists and numbers."""
+    meanings = Meanings(words)
+    made: list[dict[str, Any]] = []
+    for fold in range(FOLDS):
+        rest = [n for at, n in enumerate(narrations) if at % FOLDS != fold]
+        ready = replace(words, joiner=train(rest, words), weighed={})
+        for labelled in narrations[fold::FOLDS]:
+            for told in (labelled, unpunctuated(labelled)):
+                draft = run_stages((Word(text=w) for w in told.words), words, READING)
+                made.append(example(told, draft, ready, meanings))
+    used = Counter(v for one in made for *_, v in one["stretches"] if v)
+    return {
+        "kinds": KINDS,
+        "families": FAMILIES,
+        "statuses": STATUSES,
+        "conditions": sorted(v[2:] for v, n in used.items() if v.startswith("K ") and n >= 2),
+        "actions": sorted(v[2:] for v, n in used.items() if v.startswith("A ") and n >= 2),
+        "narrations": made,
+    }
+
+
+def unpunctuated(labelled: Labelled) -> Labelled:
+    """The same with four fifths of its punctuation gone and in lower case, as a recogniser often gives it."""
+    chance = random.Random(labelled.name)
+    bare = (w.lower().rstrip(".,;:!?") if chance.random() < DROPPED else w for w in labelled.words)
+    return replace(labelled, words=tuple(w or "." for w in bare))
+
+
+def example(labelled: Labelled, draft: Draft, ready: Vocabulary, meanings: Meanings) -> dict[str, Any]:
+    """One narration: its stretches by word, its heads and dependents, and the pairs with their answers."""
+    keys = [_key(marked, labelled, meanings) for marked in labelled.stretches]
+    by_word = {n: t for t, token in enumerate(draft.tokens) for n in range(token.first_word, token.last_word + 1)}
+    stretches = []
+    for marked, key in zip(labelled.stretches, keys, strict=True):
+        places = [by_word[n] for n in range(marked.first, marked.last + 1) if n in by_word]
+        if places:
+            stretches.append(Stretch(marked.kind, places[0], places[-1], 1.0, key))
+    scene = Scene(add_stretches(draft, stretches), ready)
+    spans = [*(_span(scene, family_of(h), h) for h in scene.heads), *(_span(scene, f, d) for f, d in scene.dependents)]
+    heads = [numbers_of(labelled, draft, h.first, h.last, "CI") for h in scene.heads]
+    return {
+        "name": labelled.name,
+        "words": labelled.words,
+        "stretches": [
+            (m.kind, m.first, m.last, f"{m.kind} {key}" if key else "")
+            for m, key in zip(labelled.stretches, keys, strict=True)
+        ],
+        "spans": spans,
+        "heads": len(scene.heads),
+        "links": _links(scene, labelled, heads, meanings),
+        "same": _same(scene, heads),
+        "groups": _groups(scene, labelled, heads, meanings),
+    }
+
+
+def _key(marked: Marked, labelled: Labelled, meanings: Meanings) -> str | None:
+    if marked.kind not in "KA":
+        return None
+    family, column = ("condition", 3) if marked.kind == "K" else ("action", 4)
+    values = [marked.value, *(labelled.rows[n][column] for n in sorted(marked.numbers) if n in labelled.rows)]
+    return next((found for value in values if value and (found := meanings.of(family, value))), None)
+
+
+def _span(scene: Scene, family: str, item: Mention | Amount) -> tuple[int, int, int]:
+    tokens = scene.draft.tokens
+    return FAMILIES.index(family), tokens[item.first].first_word, tokens[item.last].last_word
+
+
+def _belongs(labelled: Labelled, scene: Scene, family: str, item: Mention | Amount, meanings: Meanings) -> frozenset[int]:
+    """The findings of which a stretch says what its family says."""
+    mine = numbers_of(labelled, scene.draft, item.first, item.last)
+    fitting = numbers_of(labelled, scene.draft, item.first, item.last, FITS[family])
+    if family in ("condition", "action") and isinstance(item, Mention):
+        column = 3 if family == "condition" else 4
+        told = {
+            n
+            for n in mine
+            for value in labelled.rows[n][column].split(",")
+            if value.strip() and meanings.of(family, value.strip()) == item.key
+        }
+        return fitting | told
+    return fitting
+
+
+def _links(
+    scene: Scene, labelled: Labelled, heads: list[frozenset[int]], meanings: Meanings
+) -> list[tuple[int, int, int, list[float]]]:
+    rows = []
+    for at, (family, item) in enumerate(scene.dependents):
+        mine = _belongs(labelled, scene, family, item, meanings)
+        asked = set(candidates(scene, family, item))
+        for number in link_pairs(scene, item):
+            known = link_total(scene, number, family, item) if number in asked else None
+            numbers = [round(x, 3) for x in link_numbers(scene, number, family, item, known)]
+            rows.append((number, len(scene.heads) + at, int(bool(mine & heads[number])), numbers))
+    return rows
+
+
+def _same(scene: Scene, heads: list[frozenset[int]]) -> list[tuple[int, int, int, list[float]]]:
+    rows = []
+    weights = scene.vocabulary.joiner.same
+    for later in range(len(heads)):
+        for earlier in same_pairs(scene, later):
+            known = weights.get("bias", 0.0) + weigh(weights, same_features(scene, earlier, later))
+            numbers = [round(x, 3) for x in same_numbers(scene, earlier, later, known)]
+            rows.append((earlier, later, int(bool(heads[earlier] & heads[later])), numbers))
+    return rows
+
+
+def _groups(
+    scene: Scene, labelled: Labelled, heads: list[frozenset[int]], meanings: Meanings
+) -> list[tuple[list[int], list[int], int, list[float]]]:
+    """(heads, dependents, status, what the linear model sums up for each status) of findings and of what makes none."""
+    rows = []
+    belongs = [_belongs(labelled, scene, family, item, meanings) for family, item in scene.dependents]
+    members: dict[int, list[int]] = {}
+    for number, mine in enumerate(heads):
+        for finding in mine:
+            members.setdefault(finding, []).append(number)
+    for finding, numbers in sorted(members.items()):
+        mine = [at for at, found in enumerate(belongs) if finding in found]
+        rows.append(_group(scene, numbers, mine, labelled.status[finding]))
+    linked = linked_by_head(Scene(join(scene.draft, scene.vocabulary), scene.vocabulary))
+    for number, mine in enumerate(heads):
+        if not mine and scene.heads[number].family == "component":
+            said = {item.id for _, item, _ in linked.get(scene.heads[number].id, ())}
+            rows.append(_group(scene, [number], [at for at, (_, i) in enumerate(scene.dependents) if i.id in said], "none"))
+    return rows
+
+
+def _group(scene: Scene, numbers: list[int], mine: Iterable[int], status: str) -> tuple[list[int], list[int], int, list[float]]:
+    mine = list(mine)
+    dependents = [(*scene.dependents[at], 1.0) for at in mine]
+    totals = class_totals(scene.vocabulary.joiner.status, status_features(scene, [scene.heads[n] for n in numbers], dependents))
+    highest = max(totals.values())
+    known = [round(max(-8.0, totals.get(name, -8.0) - highest) / 4, 3) for name in STATUSES]
+    return numbers, [len(scene.heads) + at for at in mine], STATUSES.index(status), known
+
+
+def write(narrations: Sequence[Labelled], words: Vocabulary, out: Path) -> None:
+    """Prepare and write as compressed JSON."""
+    with gzip.open(out, "wt", encoding="utf-8") as file:
+        json.dump(prepare(narrations, words), file)

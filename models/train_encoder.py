@@ -1,0 +1,336 @@
+"""Train the encoder that reads narrations, from the file `encoder_data.py` makes.
+
+    python models/train_encoder.py DATA.json.gz BASE OUT [--holdout bhp] [--count N] [--passes 40] [--seed 1]
+
+BASE is a folder with a small BERT (config.json, model.safetensors, vocab.txt). OUT gets encoder.onnx (int8),
+heads.npz, vocab.txt and encoder.json, which narrate reads. Needs torch, transformers, onnx and onnxruntime; with a
+CUDA card two minutes, without one about an hour.
+"""
+
+import gzip
+import hashlib
+import json
+import random
+import time
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import click
+import torch
+from encoder_export import export
+from encoder_net import PARTS, WIDE, Network, Sizes, span_means
+from tokenizers import BertWordPieceTokenizer
+from torch import Tensor, nn
+from transformers import BertConfig, BertModel
+
+BATCH, LONGEST = 16, 510
+ENCODER_RATE, HEADS_RATE = 2e-4, 1e-3
+MASKED = 0.06
+"""Pieces hidden from the encoder while it learns."""
+WEIGHTS = {"tag": 1.0, "link": 4.0, "same": 2.0, "status": 1.0, "condition": 0.5, "action": 0.3}
+POSITIVE = 2.0
+"""A pair that belongs together counts this much more than one that does not."""
+KNOWN = {"link": slice(10, 12), "same": slice(7, 9)}
+"""Where among the numbers of a pair the linear model's are."""
+PART_OF = {
+    "component": 0, "pronoun": 0, "unknown": 0, "condition": 1, "approval": 2, "unchecked": 3, "unclear": 3, "hedge": 3,
+    "action": 4, "offer": 4, "done": 4, "optional": 4, "timing": 4,
+}  # fmt: skip
+
+
+@dataclass
+class Example:
+    """One narration as tensors."""
+
+    name: str
+    ids: Tensor
+    tags: Tensor
+    spans: Tensor
+    families: Tensor
+    link: tuple[Tensor, Tensor, Tensor]
+    same: tuple[Tensor, Tensor, Tensor]
+    groups: list[tuple[Tensor, Tensor, int, Tensor]]
+    meant: dict[str, tuple[Tensor, Tensor]]
+
+
+def load(data: dict[str, Any], tokenizer: BertWordPieceTokenizer) -> list[Example]:
+    """All narrations as tensors; what lies behind the longest input is left out."""
+    return [_example(one, data, tokenizer) for one in data["narrations"]]
+
+
+def _example(one: dict[str, Any], data: dict[str, Any], tokenizer: BertWordPieceTokenizer) -> Example:
+    pieces, starts = [tokenizer.token_to_id("[CLS]")], []
+    for word in one["words"]:
+        starts.append(len(pieces))
+        pieces += tokenizer.encode(word, add_special_tokens=False).ids or [tokenizer.token_to_id("[UNK]")]
+    starts.append(len(pieces))
+    pieces = [*pieces[:LONGEST], tokenizer.token_to_id("[SEP]")]
+    where = [(min(starts[a], LONGEST - 1), min(starts[b + 1] - 1, LONGEST - 1)) for _, a, b in one["spans"]]
+    tags = torch.full((len(pieces),), -100)
+    kinds = data["kinds"]
+    for start in starts[:-1]:
+        if start < LONGEST:
+            tags[start] = 0
+    for kind, first, last, _ in one["stretches"]:
+        for word in range(first, last + 1):
+            if starts[word] < LONGEST:
+                tags[starts[word]] = 1 + 2 * kinds.index(kind) + (word > first)
+    meant = {}
+    for family, letter in (("conditions", "K "), ("actions", "A ")):
+        told = [
+            (starts[a], starts[b + 1] - 1, data[family].index(v[2:]))
+            for _, a, b, v in one["stretches"]
+            if v.startswith(letter) and v[2:] in data[family] and starts[b + 1] <= LONGEST
+        ]
+        meant[family] = (
+            torch.tensor([t[:2] for t in told], dtype=torch.long).reshape(-1, 2),
+            torch.tensor([t[2] for t in told], dtype=torch.long),
+        )
+    return Example(
+        name=one["name"],
+        ids=torch.tensor(pieces),
+        tags=tags,
+        spans=torch.tensor(where, dtype=torch.long).reshape(-1, 2),
+        families=torch.tensor([f for f, *_ in one["spans"]], dtype=torch.long),
+        link=_pairs(one["links"]),
+        same=_pairs(one["same"]),
+        groups=[
+            (torch.tensor(h), torch.tensor([*h, *d]), status, torch.tensor(known)) for h, d, status, known in one["groups"]
+        ],
+        meant=meant,
+    )
+
+
+def _pairs(rows: list[Any]) -> tuple[Tensor, Tensor, Tensor]:
+    return (
+        torch.tensor([r[:2] for r in rows], dtype=torch.long).reshape(-1, 2),
+        torch.tensor([r[2] for r in rows], dtype=torch.float32),
+        torch.tensor([r[3] for r in rows], dtype=torch.float32).reshape(len(rows), -1),
+    )
+
+
+@dataclass
+class Batch:
+    """Narrations side by side: piece ids [n, width], and every index counted through the whole batch."""
+
+    ids: Tensor
+    mask: Tensor
+    tags: Tensor
+    spans: Tensor
+    """[spans, 3]: row, first and last piece."""
+    families: Tensor
+    pairs: dict[str, tuple[Tensor, Tensor, Tensor]]
+    members: Tensor
+    """[members, 2]: number of group and of span."""
+    statuses: Tensor
+    known: Tensor
+    meant: dict[str, tuple[Tensor, Tensor]]
+
+
+def collate(examples: list[Example], device: str) -> Batch:
+    """Put narrations side by side."""
+    width = max(len(e.ids) for e in examples)
+    ids = torch.zeros(len(examples), width, dtype=torch.long)
+    mask, tags = torch.zeros_like(ids), torch.full_like(ids, -100)
+    at, groups, spans, members = 0, 0, [], []
+    pairs: dict[str, list[tuple[Tensor, Tensor, Tensor]]] = {"link": [], "same": []}
+    meant: dict[str, list[tuple[Tensor, Tensor]]] = {"conditions": [], "actions": []}
+    for row, e in enumerate(examples):
+        ids[row, : len(e.ids)], mask[row, : len(e.ids)], tags[row, : len(e.ids)] = e.ids, 1, e.tags
+        spans.append(_rowed(row, e.spans))
+        for name, (index, answers, numbers) in (("link", e.link), ("same", e.same)):
+            if len(index):
+                pairs[name].append((index + at, answers, numbers))
+        for family, (where, answers) in e.meant.items():
+            meant[family].append((_rowed(row, where), answers))
+        for _, mine, _, _ in e.groups:
+            members.append(torch.stack([torch.full_like(mine, groups), mine + at], 1))
+            groups += 1
+        at += len(e.spans)
+    return Batch(
+        ids=ids.to(device),
+        mask=mask.to(device),
+        tags=tags.to(device),
+        spans=torch.cat(spans).to(device),
+        families=torch.cat([e.families for e in examples]).to(device),
+        pairs={name: _joined(rows, device) for name, rows in pairs.items() if rows},
+        members=torch.cat(members).to(device),
+        statuses=torch.tensor([s for e in examples for _, _, s, _ in e.groups], device=device),
+        known=torch.stack([k for e in examples for *_, k in e.groups]).to(device),
+        meant={name: _joined(rows, device) for name, rows in meant.items()},
+    )
+
+
+def _rowed(row: int, where: Tensor) -> Tensor:
+    return torch.cat([torch.full((len(where), 1), row), where], 1)
+
+
+def _joined(rows: list[tuple[Tensor, ...]], device: str) -> tuple[Tensor, ...]:
+    return tuple(torch.cat(column).to(device) for column in zip(*rows, strict=True))
+
+
+class Trainer:
+    """One training run."""
+
+    def __init__(self, network: Network, families: list[str], device: str, *, known: bool = True) -> None:
+        self.network, self.device, self.known = network.to(device), device, known
+        self.parts = torch.tensor([PART_OF.get(f, 5) for f in families], device=device)
+
+    def outputs(self, batch: Batch, mask_id: int = 0, masked: float = 0.0) -> dict[str, tuple[Tensor, Tensor]]:
+        """(scores, answers) of each task over a batch."""
+        ids = batch.ids
+        if masked:
+            hidden_pieces = (torch.rand(ids.shape, device=ids.device) < masked) & (batch.mask > 0)
+            ids = torch.where(hidden_pieces, torch.full_like(ids, mask_id), ids)
+        with torch.autocast(self.device, dtype=torch.bfloat16, enabled=self.device == "cuda"):
+            hidden = self.network.encode(ids, batch.mask)
+        hidden = self.network.drop(hidden.float())
+        told = batch.tags >= 0
+        out = {"tag": (self.network.tag(hidden[told]), batch.tags[told])}
+        vectors = span_means(hidden, batch.spans)
+        for name, (pairs, answers, numbers) in batch.pairs.items():
+            if not self.known:
+                numbers = numbers.clone()
+                numbers[:, KNOWN[name]] = 0
+            score = getattr(self.network, name)(
+                vectors[pairs[:, 0]], vectors[pairs[:, 1]], batch.families[pairs], numbers
+            )
+            out[name] = (score, answers)
+        out["status"] = (self.network.status(self._pooled(batch, vectors)), batch.statuses)
+        for name, task in (("conditions", "condition"), ("actions", "action")):
+            where, answers = batch.meant[name]
+            if len(where):
+                out[task] = (getattr(self.network, task)(span_means(hidden, where)), answers)
+        return out
+
+    def _pooled(self, batch: Batch, vectors: Tensor) -> Tensor:
+        """Mean vectors of each sort of stretch in a group, which sorts there are, and the linear model's sums."""
+        groups = len(batch.statuses)
+        slot = batch.members[:, 0] * PARTS + self.parts[batch.families[batch.members[:, 1]]]
+        summed = vectors.new_zeros(groups * PARTS, WIDE).index_add(0, slot, vectors[batch.members[:, 1]])
+        count = vectors.new_zeros(groups * PARTS).index_add(0, slot, vectors.new_ones(len(slot)))
+        mean = (summed / count.clamp(min=1).unsqueeze(1)).reshape(groups, PARTS * WIDE)
+        known = batch.known if self.known else torch.zeros_like(batch.known)
+        return torch.cat([mean, (count > 0).float().reshape(groups, PARTS), known], 1)
+
+    def fit(self, examples: list[Example], *, passes: int, mask_id: int, rate: float) -> None:
+        """Train with warm-up and linear decay."""
+        network = self.network
+        groups = [
+            {"params": list(network.bert.parameters()), "lr": rate},
+            {"params": [p for n, p in network.named_parameters() if not n.startswith("bert.")], "lr": HEADS_RATE},
+        ]
+        optimizer = torch.optim.AdamW(groups, weight_decay=0.01)
+        steps = passes * (-(-len(examples) // BATCH))
+        warm = max(1, steps // 10)
+        schedule = torch.optim.lr_scheduler.LambdaLR(
+            optimizer, lambda n: min((n + 1) / warm, max(0.0, (steps - n) / (steps - warm)))
+        )
+        network.train()
+        for done in range(passes):
+            order = random.sample(examples, len(examples))
+            total = 0.0
+            for start in range(0, len(order), BATCH):
+                outputs = self.outputs(collate(order[start : start + BATCH], self.device), mask_id, MASKED)
+                loss = sum(WEIGHTS[task] * _loss(task, *pair) for task, pair in outputs.items())
+                optimizer.zero_grad()
+                loss.backward()
+                nn.utils.clip_grad_norm_(network.parameters(), 1.0)
+                optimizer.step()
+                schedule.step()
+                total += float(loss.detach())
+            if done % 10 == 9:
+                click.echo(f"pass {done + 1}: loss {total / (-(-len(order) // BATCH)):.3f}", err=True)
+
+    def measure(self, examples: list[Example]) -> dict[str, float]:
+        """F1 of pairs and tags, accuracy of the rest."""
+        self.network.eval()
+        with torch.no_grad():
+            gathered: dict[str, list[tuple[Tensor, Tensor]]] = {}
+            for start in range(0, len(examples), BATCH):
+                for task, pair in self.outputs(collate(examples[start : start + BATCH], self.device)).items():
+                    gathered.setdefault(task, []).append(pair)
+        out = {}
+        for task, rows in gathered.items():
+            scores, answers = torch.cat([a for a, _ in rows]), torch.cat([b for _, b in rows])
+            if task in ("link", "same"):
+                out[task] = _f1(scores > 0, answers > 0.5)
+            else:
+                chosen = scores.argmax(1)
+                out[task] = float((chosen == answers).float().mean())
+                if task == "tag":
+                    out["tag F1"] = 2 * float(((chosen == answers) & (answers > 0)).sum()) / float(
+                        (chosen > 0).sum() + (answers > 0).sum()
+                    )
+        return {k: round(v, 4) for k, v in out.items()}
+
+
+def _f1(found: Tensor, true: Tensor) -> float:
+    return 2 * float((found & true).sum()) / max(1.0, float(found.sum() + true.sum()))
+
+
+def _loss(task: str, scores: Tensor, answers: Tensor) -> Tensor:
+    if task in ("link", "same"):
+        weight = torch.where(answers > 0.5, POSITIVE, 1.0)
+        return nn.functional.binary_cross_entropy_with_logits(scores, answers, weight=weight)
+    return nn.functional.cross_entropy(scores, answers)
+
+
+@click.command()
+@click.argument("data", type=click.Path(path_type=Path, exists=True))
+@click.argument("base", type=click.Path(path_type=Path, exists=True))
+@click.argument("out", type=click.Path(path_type=Path))
+@click.option("--holdout", default="", help="Measure on the narrations that begin with one of these letters; do not train on them.")
+@click.option("--count", default=0, help="Train on that many narrations only, drawn by the seed.")
+@click.option("--passes", default=40)
+@click.option("--seed", default=1)
+@click.option("--rate", default=ENCODER_RATE)
+@click.option("--alone", is_flag=True, help="Without what the linear models think.")
+def main(data: Path, base: Path, out: Path, holdout: str, count: int, passes: int, seed: int, rate: float, alone: bool) -> None:
+    """Train, measure on what was held out, and export."""
+    random.seed(seed)
+    torch.manual_seed(seed)
+    begun = time.monotonic()
+    raw = data.read_bytes()
+    content = json.loads(gzip.decompress(raw))
+    tokenizer = BertWordPieceTokenizer(str(base / "vocab.txt"), lowercase=True)
+    examples = load(content, tokenizer)
+    learn = [e for e in examples if e.name[0] not in holdout]
+    names = sorted({e.name for e in learn})
+    if count:
+        names = random.sample(names, count)
+        learn = [e for e in learn if e.name in set(names)]
+    bert = BertModel(BertConfig.from_pretrained(base), add_pooling_layer=False)
+    from safetensors.torch import load_file
+
+    bert.load_state_dict({k: v.float() for k, v in load_file(base / "model.safetensors").items()}, strict=True)
+    sizes = Sizes(
+        tags=1 + 2 * len(content["kinds"]),
+        families=len(content["families"]),
+        statuses=len(content["statuses"]),
+        conditions=len(content["conditions"]),
+        actions=len(content["actions"]),
+        link_numbers=learn[0].link[2].shape[1],
+        same_numbers=next(e.same[2].shape[1] for e in learn if len(e.same[0])),
+    )
+    device = "cuda" if torch.cuda.is_available() else "cpu"
+    trainer = Trainer(Network(bert, sizes), content["families"], device, known=not alone)
+    trainer.fit(learn, passes=passes, mask_id=tokenizer.token_to_id("[MASK]"), rate=rate)
+    held = [e for e in examples if e.name[0] in holdout]
+    figures = trainer.measure(held) if held else {}
+    click.echo(f"{len(names)} narrations, {time.monotonic() - begun:.0f} s, held out: {figures}")
+    about = {
+        "schema": "narrate.encoder/1",
+        "trained_on": {"narrations": len(names), "sha256": hashlib.sha256(raw).hexdigest(), "holdout": holdout},
+        "seed": seed,
+        "passes": passes,
+        "linear": not alone,
+        "held_out": figures,
+        **{key: content[key] for key in ("kinds", "families", "statuses", "conditions", "actions")},
+    }
+    export(trainer.network.cpu().eval(), base, out, about)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,148 @@
+"""What kind of stretch every word lies in, as the trained encoder reads it: adds what the lexicon has no words for.
+
+Where the lexicon knows the words, its mentions stand; a stretch that says nothing new adds nothing.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from narrate.find.draft import Draft, Mention, Scope
+from narrate.find.encoder import Encoded, Encoder
+from narrate.find.vocabulary import Vocabulary
+
+KINDS = "CILKOAMUBREYTPDQXNZ"
+"""Kinds of stretch, by the letters of models/training/README.md."""
+CUE_OF = {
+    "I": "pronoun",
+    "O": "approval",
+    "U": "unclear",
+    "B": "done",
+    "R": "reason",
+    "E": "consequence",
+    "Y": "test",
+    "T": "timing",
+}
+SAYS_THE_SAME = {
+    "C": frozenset({"component", "unknown"}),
+    "I": frozenset({"pronoun", "component", "unknown"}),
+    "K": frozenset({"condition"}),
+    "O": frozenset({"approval", "approval_context"}),
+    "A": frozenset({"action", "offer"}),
+    "U": frozenset({"unclear", "unchecked", "hedge"}),
+    "B": frozenset({"done"}),
+}
+"""Mentions of the lexicon that make a stretch of this kind superfluous."""
+
+
+LEAST = 0.5
+"""How sure the encoder must be of a stretch, on average over its words; of a meaning, LEAST_MEANING."""
+LEAST_MEANING = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Words of one kind: inclusive token numbers, how sure, and for a condition or action which."""
+
+    kind: str
+    first: int
+    last: int
+    probability: float
+    key: str | None = None
+
+
+def read_stretches(draft: Draft, vocabulary: Vocabulary) -> Draft:
+    """Let the encoder read the words, if there is one; keep what it made of them for the stages that follow."""
+    if vocabulary.encoder is None or not draft.tokens:
+        return draft
+    encoded = vocabulary.encoder.encode([word.text for word in draft.words])
+    stretches = list(_stretches(draft, vocabulary.encoder, encoded))
+    return replace(add_stretches(draft, stretches), encoded=encoded)
+
+
+def _stretches(draft: Draft, encoder: Encoder, encoded: Encoded) -> Iterator[Stretch]:
+    """Runs of words that most likely are of one kind."""
+    token_of = {n: t for t, token in enumerate(draft.tokens) for n in range(token.first_word, token.last_word + 1)}
+    whole = encoded.tags.sum(axis=2)
+    nothing = 1.0 - whole.sum(axis=1)
+    best = np.where(whole.max(axis=1) > nothing, whole.argmax(axis=1), -1)
+    begins = encoded.tags[:, :, 0] >= encoded.tags[:, :, 1]
+    first = 0
+    for word in range(1, len(best) + 1):
+        if word < len(best) and best[word] == best[first] and not (best[word] >= 0 and begins[word, best[word]]):
+            continue
+        kind = int(best[first])
+        places = [token_of[n] for n in range(first, word) if n in token_of]
+        if kind >= 0 and places:
+            sure = float(whole[first:word, kind].mean())
+            if sure >= LEAST:
+                letter = encoder.kinds[kind]
+                yield Stretch(letter, places[0], places[-1], sure, _meaning(letter, encoder, encoded, first, word - 1))
+        first = word
+
+
+def _meaning(kind: str, encoder: Encoder, encoded: Encoded, first: int, last: int) -> str | None:
+    """Which condition or action a stretch says."""
+    if kind not in "KA":
+        return None
+    task, names = ("condition", encoder.conditions) if kind == "K" else ("action", encoder.actions)
+    likely = encoder.meanings(task, encoded.means([(first, last)]))[0]
+    best = int(likely.argmax())
+    return names[best] if likely[best] >= LEAST_MEANING else None
+
+
+def add_stretches(draft: Draft, stretches: Iterable[Stretch]) -> Draft:
+    """The draft with the stretches that tell something new, as mentions and scopes."""
+    mentions = list(draft.mentions)
+    scopes = list(draft.scopes)
+    number = max((int(m.id[1:]) for m in mentions), default=-1) + 1
+    for stretch in stretches:
+        if stretch.kind == "Q":
+            scopes.append(_complaint(stretch, len(scopes)))
+            continue
+        if stretch.kind == "Y":
+            # A test is told in a whole phrase; the lexicon knows its verb only.
+            mentions = [m for m in mentions if not (_named(m) == "test" and _overlap(m, stretch))]
+        made = _mention(stretch, number)
+        known = SAYS_THE_SAME.get(stretch.kind, frozenset())
+        if made is None or any(_named(m) in known and _overlap(m, stretch) for m in mentions):
+            continue
+        mentions.append(made)
+        number += 1
+    return replace(draft, mentions=tuple(mentions), scopes=tuple(scopes))
+
+
+def _mention(stretch: Stretch, number: int) -> Mention | None:
+    family, key = "cue", CUE_OF.get(stretch.kind)
+    if stretch.kind == "C":
+        family = key = "unknown"
+    elif stretch.kind in "KA":
+        family, key = ("condition" if stretch.kind == "K" else "action"), stretch.key
+    if key is None:
+        return None
+    return Mention(
+        id=f"m{number}",
+        family=family,
+        key=key,
+        first=stretch.first,
+        last=stretch.last,
+        how="read",
+        score=round(stretch.probability, 3),
+        because=tuple(f"t{n}" for n in range(stretch.first, stretch.last + 1)),
+        why=f"read as {key} with probability {stretch.probability:.2f}",
+    )
+
+
+def _complaint(stretch: Stretch, number: int) -> Scope:
+    tokens = tuple(f"t{n}" for n in range(stretch.first, stretch.last + 1))
+    why = f"read as the customer's words with probability {stretch.probability:.2f}"
+    return Scope(f"s{number}", "customer", stretch.first, stretch.last, tokens, why)
+
+
+def _named(mention: Mention) -> str:
+    return mention.key if mention.family == "cue" else mention.family
+
+
+def _overlap(mention: Mention, stretch: Stretch) -> bool:
+    return mention.first <= stretch.last and stretch.first <= mention.last
