@@ -4,7 +4,7 @@ Runs where narrate runs; the training itself needs only the file this writes. Wh
 is one of the numbers the encoder sees, so it comes from linear models that were not trained on that narration.
 """
 
-import gzip
+import lzma
 import json
 import random
 import sys
@@ -65,10 +65,13 @@ def prepare(narrations: Sequence[Labelled], words: Vocabulary) -> dict[str, Any]
     """Everything the training needs, as plain lists and numbers."""
     meanings = Meanings(words)
     made: list[dict[str, Any]] = []
+    # A narration and the same one heard lie in one fold.
+    names = sorted({n.name for n in narrations})
+    fold_of = {name: at % FOLDS for at, name in enumerate(names)}
     for fold in range(FOLDS):
-        rest = [n for at, n in enumerate(narrations) if at % FOLDS != fold]
+        rest = [n for n in narrations if fold_of[n.name] != fold]
         ready = replace(words, joiner=train(rest, words), weighed={})
-        for labelled in narrations[fold::FOLDS]:
+        for labelled in (n for n in narrations if fold_of[n.name] == fold):
             for told in (labelled, unpunctuated(labelled)):
                 draft = run_stages((Word(text=w) for w in told.words), words, READING)
                 made.append(example(told, draft, ready, meanings))
@@ -130,7 +133,9 @@ def _span(scene: Scene, family: str, item: Mention | Amount) -> tuple[int, int, 
     return FAMILIES.index(family), tokens[item.first].first_word, tokens[item.last].last_word
 
 
-def _belongs(labelled: Labelled, scene: Scene, family: str, item: Mention | Amount, meanings: Meanings) -> frozenset[int]:
+def _belongs(
+    labelled: Labelled, scene: Scene, family: str, item: Mention | Amount, meanings: Meanings
+) -> frozenset[int]:
     """The findings of which a stretch says what its family says."""
     mine = numbers_of(labelled, scene.draft, item.first, item.last)
     fitting = numbers_of(labelled, scene.draft, item.first, item.last, FITS[family])
@@ -188,14 +193,20 @@ def _groups(
     for number, mine in enumerate(heads):
         if not mine and scene.heads[number].family == "component":
             said = {item.id for _, item, _ in linked.get(scene.heads[number].id, ())}
-            rows.append(_group(scene, [number], [at for at, (_, i) in enumerate(scene.dependents) if i.id in said], "none"))
+            rows.append(
+                _group(scene, [number], [at for at, (_, i) in enumerate(scene.dependents) if i.id in said], "none")
+            )
     return rows
 
 
-def _group(scene: Scene, numbers: list[int], mine: Iterable[int], status: str) -> tuple[list[int], list[int], int, list[float]]:
+def _group(
+    scene: Scene, numbers: list[int], mine: Iterable[int], status: str
+) -> tuple[list[int], list[int], int, list[float]]:
     mine = list(mine)
     dependents = [(*scene.dependents[at], 1.0) for at in mine]
-    totals = class_totals(scene.vocabulary.joiner.status, status_features(scene, [scene.heads[n] for n in numbers], dependents))
+    totals = class_totals(
+        scene.vocabulary.joiner.status, status_features(scene, [scene.heads[n] for n in numbers], dependents)
+    )
     highest = max(totals.values())
     known = [round(max(-8.0, totals.get(name, -8.0) - highest) / 4, 3) for name in STATUSES]
     return numbers, [len(scene.heads) + at for at in mine], STATUSES.index(status), known
@@ -203,5 +214,5 @@ def _group(scene: Scene, numbers: list[int], mine: Iterable[int], status: str) -
 
 def write(narrations: Sequence[Labelled], words: Vocabulary, out: Path) -> None:
     """Prepare and write as compressed JSON."""
-    with gzip.open(out, "wt", encoding="utf-8") as file:
+    with lzma.open(out, "wt", preset=2, encoding="utf-8") as file:
         json.dump(prepare(narrations, words), file)

@@ -8,8 +8,10 @@ from typing import Any
 
 import numpy as np
 import torch
-from encoder_net import Exported, Network
+from onnx import TensorProto
+from encoder_net import WIDE, Exported, Network
 from onnxruntime.quantization import QuantType, quantize_dynamic
+from onnxruntime.transformers.optimizer import optimize_model
 
 
 def export(network: Network, base: Path, out: Path, about: dict[str, Any]) -> None:
@@ -28,9 +30,12 @@ def export(network: Network, base: Path, out: Path, about: dict[str, Any]) -> No
             opset_version=17,
             dynamo=False,
         )
+        fused = optimize_model(str(whole), model_type="bert", num_heads=12, hidden_size=WIDE)
+        fused.save_model_to_file(str(whole))
         quantize_dynamic(
             str(whole), str(out / "encoder.onnx"), weight_type=QuantType.QInt8, per_channel=True, reduce_range=True,
-            op_types_to_quantize=["MatMul", "Gather"],
+            op_types_to_quantize=["MatMul", "Gather", "Attention", "EmbedLayerNormalization"],
+            extra_options={"DefaultTensorType": TensorProto.FLOAT},
         )  # fmt: skip
     heads = {
         name: value.numpy().astype(np.float16)

@@ -29,14 +29,16 @@ class Sizes:
 class Pair(nn.Module):
     """A score for two stretches: their vectors, the product of these, their families and a few numbers."""
 
-    def __init__(self, numbers: int, families: int) -> None:
+    def __init__(self, numbers: int, families: int, drop: float) -> None:
         super().__init__()
         self.family = nn.Embedding(families, FAMILY)
         self.one = nn.Linear(WIDE, NARROW)
         self.two = nn.Linear(WIDE, NARROW)
         self.both = nn.Linear(WIDE, NARROW)
         self.rest = nn.Linear(numbers + 2 * FAMILY, NARROW)
-        self.out = nn.Sequential(nn.ReLU(), nn.Dropout(0.1), nn.Linear(NARROW, NARROW), nn.ReLU(), nn.Linear(NARROW, 1))
+        self.out = nn.Sequential(
+            nn.ReLU(), nn.Dropout(drop), nn.Linear(NARROW, NARROW), nn.ReLU(), nn.Linear(NARROW, 1)
+        )
 
     def forward(self, a: Tensor, b: Tensor, families: Tensor, numbers: Tensor) -> Tensor:
         """a, b: [pairs, WIDE]; families: [pairs, 2]; numbers: [pairs, n] -> [pairs]"""
@@ -47,17 +49,20 @@ class Pair(nn.Module):
 class Network(nn.Module):
     """Everything that is trained."""
 
-    def __init__(self, bert: nn.Module, sizes: Sizes) -> None:
+    def __init__(self, bert: nn.Module, sizes: Sizes, drop: float) -> None:
         super().__init__()
         self.bert = bert
-        self.drop = nn.Dropout(0.1)
+        self.drop = nn.Dropout(drop)
         self.tag = nn.Linear(WIDE, sizes.tags)
         self.condition = nn.Linear(WIDE, sizes.conditions)
         self.action = nn.Linear(WIDE, sizes.actions)
-        self.link = Pair(sizes.link_numbers, sizes.families)
-        self.same = Pair(sizes.same_numbers, sizes.families)
+        self.link = Pair(sizes.link_numbers, sizes.families, drop)
+        self.same = Pair(sizes.same_numbers, sizes.families, drop)
         self.status = nn.Sequential(
-            nn.Linear(PARTS * WIDE + PARTS + sizes.statuses, NARROW), nn.ReLU(), nn.Dropout(0.1), nn.Linear(NARROW, sizes.statuses)
+            nn.Linear(PARTS * WIDE + PARTS + sizes.statuses, NARROW),
+            nn.ReLU(),
+            nn.Dropout(drop),
+            nn.Linear(NARROW, sizes.statuses),
         )
 
     def encode(self, ids: Tensor, mask: Tensor) -> Tensor:

@@ -1,13 +1,13 @@
 """Train the encoder that reads narrations, from the file `encoder_data.py` makes.
 
-    python models/train_encoder.py DATA.json.gz BASE OUT [--holdout bhp] [--count N] [--passes 40] [--seed 1]
+    python models/train_encoder.py DATA.json.xz BASE OUT [--holdout bhp] [--count N] [--passes 40] [--seed 1]
 
 BASE is a folder with a small BERT (config.json, model.safetensors, vocab.txt). OUT gets encoder.onnx (int8),
 heads.npz, vocab.txt and encoder.json, which narrate reads. Needs torch, transformers, onnx and onnxruntime; with a
 CUDA card two minutes, without one about an hour.
 """
 
-import gzip
+import lzma
 import hashlib
 import json
 import random
@@ -28,6 +28,10 @@ BATCH, LONGEST = 16, 510
 ENCODER_RATE, HEADS_RATE = 2e-4, 1e-3
 MASKED = 0.06
 """Pieces hidden from the encoder while it learns."""
+KEEP = 0.998
+"""How much of the running mean of the weights each step keeps."""
+DROP = 0.1
+"""Share of the encoder's output dropped while it learns."""
 WEIGHTS = {"tag": 1.0, "link": 4.0, "same": 2.0, "status": 1.0, "condition": 0.5, "action": 0.3}
 POSITIVE = 2.0
 """A pair that belongs together counts this much more than one that does not."""
@@ -96,7 +100,8 @@ def _example(one: dict[str, Any], data: dict[str, Any], tokenizer: BertWordPiece
         link=_pairs(one["links"]),
         same=_pairs(one["same"]),
         groups=[
-            (torch.tensor(h), torch.tensor([*h, *d]), status, torch.tensor(known)) for h, d, status, known in one["groups"]
+            (torch.tensor(h), torch.tensor([*h, *d]), status, torch.tensor(known))
+            for h, d, status, known in one["groups"]
         ],
         meant=meant,
     )
@@ -214,8 +219,10 @@ class Trainer:
         known = batch.known if self.known else torch.zeros_like(batch.known)
         return torch.cat([mean, (count > 0).float().reshape(groups, PARTS), known], 1)
 
-    def fit(self, examples: list[Example], *, passes: int, mask_id: int, rate: float) -> None:
-        """Train with warm-up and linear decay."""
+    def fit(
+        self, examples: list[Example], *, passes: int, mask_id: int, rate: float, masked: float, keep: float
+    ) -> None:
+        """Train with warm-up and linear decay; what is kept in the end is a running mean of the weights."""
         network = self.network
         groups = [
             {"params": list(network.bert.parameters()), "lr": rate},
@@ -227,21 +234,27 @@ class Trainer:
         schedule = torch.optim.lr_scheduler.LambdaLR(
             optimizer, lambda n: min((n + 1) / warm, max(0.0, (steps - n) / (steps - warm)))
         )
+        mean = torch.optim.swa_utils.AveragedModel(
+            network, avg_fn=lambda old, new, n: keep * old + (1 - keep) * new if n > warm else new.clone()
+        )
         network.train()
         for done in range(passes):
             order = random.sample(examples, len(examples))
             total = 0.0
             for start in range(0, len(order), BATCH):
-                outputs = self.outputs(collate(order[start : start + BATCH], self.device), mask_id, MASKED)
+                outputs = self.outputs(collate(order[start : start + BATCH], self.device), mask_id, masked)
                 loss = sum(WEIGHTS[task] * _loss(task, *pair) for task, pair in outputs.items())
                 optimizer.zero_grad()
                 loss.backward()
                 nn.utils.clip_grad_norm_(network.parameters(), 1.0)
                 optimizer.step()
                 schedule.step()
+                mean.update_parameters(network)
                 total += float(loss.detach())
             if done % 10 == 9:
                 click.echo(f"pass {done + 1}: loss {total / (-(-len(order) // BATCH)):.3f}", err=True)
+
+        network.load_state_dict(mean.module.state_dict())
 
     def measure(self, examples: list[Example]) -> dict[str, float]:
         """F1 of pairs and tags, accuracy of the rest."""
@@ -260,8 +273,10 @@ class Trainer:
                 chosen = scores.argmax(1)
                 out[task] = float((chosen == answers).float().mean())
                 if task == "tag":
-                    out["tag F1"] = 2 * float(((chosen == answers) & (answers > 0)).sum()) / float(
-                        (chosen > 0).sum() + (answers > 0).sum()
+                    out["tag F1"] = (
+                        2
+                        * float(((chosen == answers) & (answers > 0)).sum())
+                        / float((chosen > 0).sum() + (answers > 0).sum())
                     )
         return {k: round(v, 4) for k, v in out.items()}
 
@@ -281,19 +296,39 @@ def _loss(task: str, scores: Tensor, answers: Tensor) -> Tensor:
 @click.argument("data", type=click.Path(path_type=Path, exists=True))
 @click.argument("base", type=click.Path(path_type=Path, exists=True))
 @click.argument("out", type=click.Path(path_type=Path))
-@click.option("--holdout", default="", help="Measure on the narrations that begin with one of these letters; do not train on them.")
+@click.option(
+    "--holdout",
+    default="",
+    help="Measure on the narrations that begin with one of these letters; do not train on them.",
+)
 @click.option("--count", default=0, help="Train on that many narrations only, drawn by the seed.")
 @click.option("--passes", default=40)
 @click.option("--seed", default=1)
 @click.option("--rate", default=ENCODER_RATE)
+@click.option("--masked", default=MASKED)
+@click.option("--keep", default=KEEP)
+@click.option("--drop", default=DROP)
 @click.option("--alone", is_flag=True, help="Without what the linear models think.")
-def main(data: Path, base: Path, out: Path, holdout: str, count: int, passes: int, seed: int, rate: float, alone: bool) -> None:
+def main(
+    data: Path,
+    base: Path,
+    out: Path,
+    holdout: str,
+    count: int,
+    passes: int,
+    seed: int,
+    rate: float,
+    masked: float,
+    keep: float,
+    drop: float,
+    alone: bool,
+) -> None:
     """Train, measure on what was held out, and export."""
     random.seed(seed)
     torch.manual_seed(seed)
     begun = time.monotonic()
     raw = data.read_bytes()
-    content = json.loads(gzip.decompress(raw))
+    content = json.loads(lzma.decompress(raw))
     tokenizer = BertWordPieceTokenizer(str(base / "vocab.txt"), lowercase=True)
     examples = load(content, tokenizer)
     learn = [e for e in examples if e.name[0] not in holdout]
@@ -315,8 +350,8 @@ def main(data: Path, base: Path, out: Path, holdout: str, count: int, passes: in
         same_numbers=next(e.same[2].shape[1] for e in learn if len(e.same[0])),
     )
     device = "cuda" if torch.cuda.is_available() else "cpu"
-    trainer = Trainer(Network(bert, sizes), content["families"], device, known=not alone)
-    trainer.fit(learn, passes=passes, mask_id=tokenizer.token_to_id("[MASK]"), rate=rate)
+    trainer = Trainer(Network(bert, sizes, drop), content["families"], device, known=not alone)
+    trainer.fit(learn, passes=passes, mask_id=tokenizer.token_to_id("[MASK]"), rate=rate, masked=masked, keep=keep)
     held = [e for e in examples if e.name[0] in holdout]
     figures = trainer.measure(held) if held else {}
     click.echo(f"{len(names)} narrations, {time.monotonic() - begun:.0f} s, held out: {figures}")

@@ -77,7 +77,15 @@ def read_labelled(path: Path) -> Labelled:
     text, spans, at = "", [], 0
     for mark in MARK.finditer(body):
         text += body[at : mark.start()]
-        spans.append((len(text), len(text) + len(mark[1]), mark[2], frozenset(map(int, filter(None, mark[3].split(",")))), mark[4] or ""))
+        spans.append(
+            (
+                len(text),
+                len(text) + len(mark[1]),
+                mark[2],
+                frozenset(map(int, filter(None, mark[3].split(",")))),
+                mark[4] or "",
+            )
+        )
         text += mark[1]
         at = mark.end()
     text += body[at:]
@@ -247,7 +255,7 @@ def _a_line_each(kept: dict[str, Any]) -> str:
 @click.option("--holdout", default="", help="Leave out the files that begin with one of these letters.")
 def main(folder: Path, out: Path, holdout: str) -> None:
     """Train and write the weights."""
-    files = [path for path in sorted(folder.glob("*.txt")) if path.stem[0] not in holdout]
+    files = [path for path in sorted(folder.rglob("*.txt")) if path.stem[0] not in holdout]
     digest = hashlib.sha256(b"".join(path.read_bytes() for path in files)).hexdigest()
     joiner = train([read_labelled(path) for path in files], vocabulary(load_lexicon(), Joiner({}, {}, Classes((), {}))))
     kept = {

@@ -2,7 +2,8 @@
 
 Settings come from three places, the later winning: the defaults below, the shop's `settings.toml`, and
 environment variables named after the keys (`NARRATE_MODEL`, `NARRATE_BEAM_SIZE`, …). Other variables:
-`NARRATE_SETTINGS` (the settings file) and `NARRATE_CACHE` (the folder for what can be made again).
+`NARRATE_SETTINGS` (the settings file), `NARRATE_CACHE` (the folder for what can be made again) and
+`NARRATE_DATA` (the folder for what the shop keeps).
 """
 
 import hashlib
@@ -77,6 +78,11 @@ def digest(settings: Settings) -> str:
 def cache_folder() -> Path:
     """Return the folder for what can be made again; it may not exist yet."""
     return _path_from("NARRATE_CACHE") or platformdirs.user_cache_path("narrate")
+
+
+def data_folder(given: Path | None = None) -> Path:
+    """Return the folder for what the shop keeps, `given` first; it may not exist yet."""
+    return given or _path_from("NARRATE_DATA") or platformdirs.user_data_path("narrate")
 
 
 def project_folder(kind: ProjectFolder) -> Path:

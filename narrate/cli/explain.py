@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from narrate.cli.options import READABLE, json_option
+from narrate.cli.options import READABLE, data_option, json_option
 from narrate.cli.printing import say, write_record
 
 if TYPE_CHECKING:
@@ -21,8 +21,9 @@ SCHEMA = "narrate.explanation/1"
 @click.command("explain", short_help="Show why a finding is there.")
 @click.argument("walkaround", metavar="WALK.json", type=READABLE)
 @click.argument("finding")
+@data_option
 @json_option
-def explain_command(walkaround: Path, finding: str, json_to: str | None) -> None:
+def explain_command(walkaround: Path, finding: str, data: Path | None, json_to: str | None) -> None:
     """Show stage by stage, word by word, why a finding (f1, f2, …) is there.
 
     The stages run again on the words in the file, and what each of them records is what is shown.
@@ -31,9 +32,9 @@ def explain_command(walkaround: Path, finding: str, json_to: str | None) -> None
 
     from narrate.export.json_file import read_walkaround
     from narrate.find.trace import explain_finding
-    from narrate.words.load import load_lexicon
+    from narrate.words.shop import shop_lexicon
 
-    explanation = explain_finding(read_walkaround(walkaround), finding, load_lexicon())
+    explanation = explain_finding(read_walkaround(walkaround), finding, shop_lexicon(data))
     if not explanation.same_lexicon:
         say("The lexicon has changed since this was made; the same finding is still found.")
     if not explanation.same_weights:

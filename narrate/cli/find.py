@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from narrate.cli.options import json_option, order_option, vehicle_options
+from narrate.cli.options import data_option, json_option, order_option, vehicle_options
 from narrate.cli.printing import show_walkaround
 
 if TYPE_CHECKING:
@@ -17,23 +17,29 @@ if TYPE_CHECKING:
 @click.argument("file", metavar="FILE|-", type=click.Path(exists=True, dir_okay=False, allow_dash=True, path_type=Path))
 @order_option
 @vehicle_options
+@data_option
 @json_option
 def find_command(
-    file: Path, order_file: Path | None, market: str | None, drive_side: str | None, json_to: str | None
+    file: Path,
+    order_file: Path | None,
+    market: str | None,
+    drive_side: str | None,
+    data: Path | None,
+    json_to: str | None,
 ) -> None:
     """Find what needs doing in words: a recording's JSON, or plain text; - reads standard input.
 
     'narrate transcribe FILE --json' writes a recording's JSON.
     """
     from narrate.pipeline import process_words
-    from narrate.words.load import load_lexicon
+    from narrate.words.shop import shop_lexicon
     from narrate.work.choices import choose
 
     settings, order = choose(market=market, drive_side=drive_side, order_file=order_file)
     dash = str(file) == "-"
     content = sys.stdin.buffer.read() if dash else file.read_bytes()
     recording = read_words(content, "standard input" if dash else file.name)
-    walkaround = process_words([recording], settings=settings, lexicon=load_lexicon(), order=order)
+    walkaround = process_words([recording], settings=settings, lexicon=shop_lexicon(data), order=order)
     show_walkaround(walkaround, json_to)
 
 

@@ -17,6 +17,9 @@ json_option = click.option(
     metavar="FILE|-",
     help="Write the record as JSON to a file, or to standard output (-).",
 )
+data_option = click.option(
+    "--data", type=FOLDER, help="The shop's data folder; else the one NARRATE_DATA names, else this user's own."
+)
 model_option = click.option(
     "--model", metavar="NAME", help="Speech model: a name that 'narrate models list' shows, or a folder."
 )

@@ -51,7 +51,7 @@ def process_command(
     """
     from narrate.errors import UsageError
     from narrate.pipeline import process_recordings, work_key
-    from narrate.words.load import load_lexicon
+    from narrate.words.shop import shop_lexicon
     from narrate.work.batch import plan, run_batch
     from narrate.work.choices import choose
     from narrate.work.places import find_recordings
@@ -63,7 +63,7 @@ def process_command(
     if order and len(works) > 1:
         message = "An order is about one vehicle; give one recording with it, or add --together."
         raise UsageError(message)
-    lexicon = load_lexicon()
+    lexicon = shop_lexicon()
     run = partial(
         run_batch,
         works,

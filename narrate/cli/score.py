@@ -19,7 +19,13 @@ from narrate.cli.progress import progress_bar
 @model_option
 @json_option
 def score_command(cases: Path, audio: Path | None, model: str | None, json_to: str | None) -> None:
-    """Measure on cases (a .toml file, or a folder of them) how much is found, and how much of it is right."""
+    """Measure on cases (a .toml file, or a folder of them) how much is found, and how much of it is right.
+
+    A file is one case, or a list of them under [[case]]. Beside whole findings and their fields, each with its
+    own figure and its 95% interval: amounts, prices, codes, links to concerns (stated, suggested), reasons,
+    consequences, timing, tests, part options, urgency, the heading (order, vehicle, technician) and where a
+    second vehicle begins. What went wrong is listed case by case, except for cases in a folder named judge.
+    """
     import json
 
     from narrate.score.place import score_place

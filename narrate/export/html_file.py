@@ -6,6 +6,7 @@ from string import Template
 
 from narrate.export.atomic import write_atomically
 from narrate.export.page_parts import (
+    OF_THE_VISIT,
     cautions_list,
     concern_item,
     contradiction_item,
@@ -16,7 +17,7 @@ from narrate.export.page_parts import (
     vehicle_lines,
 )
 from narrate.export.phrases import say_vehicle
-from narrate.records.walkaround import Finding, Walkaround
+from narrate.records.walkaround import Finding, Suggestion, Walkaround
 
 _PAGE = Template("""<!DOCTYPE html>
 <html lang="$language">
@@ -91,6 +92,11 @@ def _listed(walkaround: Walkaround) -> list[Finding]:
     return [finding for finding in walkaround.findings if finding.review.state != "dropped"]
 
 
+def _proposed(walkaround: Walkaround) -> list[Suggestion]:
+    """What is proposed for the findings; what is to be decided about the visit stands at the top."""
+    return [suggestion for suggestion in walkaround.suggestions if suggestion.kind not in OF_THE_VISIT]
+
+
 def _checked(findings: list[Finding]) -> str:
     waiting = sum(finding.review.state == "unreviewed" for finding in findings)
     if not waiting:
@@ -113,7 +119,7 @@ def _sections(walkaround: Walkaround) -> list[str]:
         ("Heard but not understood", [unplaced_item(u, walkaround) for u in walkaround.unplaced]),
         ("Said two ways", [contradiction_item(c) for c in walkaround.contradictions]),
         ("Not mentioned", [f"<p>{escape(name)}</p>" for name in walkaround.not_mentioned]),
-        ("Suggested by the program, not said", [suggestion_item(s) for s in walkaround.suggestions]),
+        ("Suggested by the program, not said", [suggestion_item(s) for s in _proposed(walkaround)]),
         ("Measurements", measurements_table(findings)),
         ("Take care", cautions_list(findings)),
     )

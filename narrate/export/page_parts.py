@@ -27,6 +27,9 @@ from narrate.records.walkaround import (
     Walkaround,
 )
 
+OF_THE_VISIT = ("heading", "split")
+"""Kinds of suggestions that are about the order and the vehicle, and are shown beside them."""
+
 
 def vehicle_lines(walkaround: Walkaround) -> str:
     """What is known of the vehicle and the visit, a line each."""
@@ -39,7 +42,16 @@ def vehicle_lines(walkaround: Walkaround) -> str:
         ("Distance on the clock", f"{say_number(odometer.value)} {odometer.unit}" if odometer else None),
         ("Technician", walkaround.technician),
     )
-    return "\n".join(_line(f"{name}: {text}") for name, text in known if text)
+    lines = [_line(f"{name}: {text}") for name, text in known if text]
+    if walkaround.heading:
+        said = dict.fromkeys(value.evidence for value in walkaround.heading)
+        lines.append(f"<p>The technician said of these: <q>{escape(say_words(said))}</q></p>")
+    for suggestion in walkaround.suggestions:
+        if suggestion.kind in OF_THE_VISIT:
+            start_s = suggestion.evidence[0].start_s if suggestion.evidence else None
+            where = f" (at {say_time(start_s)})" if start_s is not None else ""
+            lines.append(_line(f"To be decided: {suggestion.text}{where}"))
+    return "\n".join(lines)
 
 
 def finding_item(finding: Finding, walkaround: Walkaround) -> str:

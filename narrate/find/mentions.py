@@ -67,4 +67,7 @@ def _modifies_next(kept: list[tuple[int, int, tuple[Phrase, ...]]], number: int,
     if ends[kept[number + 1][0]] != ends[kept[number][1]]:
         return False
     one, two = kept[number][2], kept[number + 1][2]
-    return all(p.family == "component" and p.how != "plural" for p in one) and any(p.family == "component" for p in two)
+    # An everyday word behind a full name names nothing by itself: of "bell housing bolts" the bell housing.
+    return all(p.family == "component" and p.how != "plural" for p in one) and any(
+        p.family == "component" and not p.needs_context for p in two
+    )

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from narrate.find.draft import Draft, Mention, Scope
-from narrate.find.encoder import Encoded, Encoder
+from narrate.find.encoder import Array, Encoded, Encoder
 from narrate.find.vocabulary import Vocabulary
 
 KINDS = "CILKOAMUBREYTPDQXNZ"
@@ -65,21 +65,47 @@ def _stretches(draft: Draft, encoder: Encoder, encoded: Encoded) -> Iterator[Str
     """Runs of words that most likely are of one kind."""
     token_of = {n: t for t, token in enumerate(draft.tokens) for n in range(token.first_word, token.last_word + 1)}
     whole = encoded.tags.sum(axis=2)
-    nothing = 1.0 - whole.sum(axis=1)
-    best = np.where(whole.max(axis=1) > nothing, whole.argmax(axis=1), -1)
-    begins = encoded.tags[:, :, 0] >= encoded.tags[:, :, 1]
-    first = 0
-    for word in range(1, len(best) + 1):
-        if word < len(best) and best[word] == best[first] and not (best[word] >= 0 and begins[word, best[word]]):
-            continue
-        kind = int(best[first])
-        places = [token_of[n] for n in range(first, word) if n in token_of]
-        if kind >= 0 and places:
-            sure = float(whole[first:word, kind].mean())
-            if sure >= LEAST:
-                letter = encoder.kinds[kind]
-                yield Stretch(letter, places[0], places[-1], sure, _meaning(letter, encoder, encoded, first, word - 1))
-        first = word
+    for kind, first, last in likely_stretches(encoded.tags):
+        places = [token_of[n] for n in range(first, last + 1) if n in token_of]
+        sure = float(whole[first : last + 1, kind].mean())
+        if places and sure >= LEAST:
+            letter = encoder.kinds[kind]
+            yield Stretch(letter, places[0], places[-1], sure, _meaning(letter, encoder, encoded, first, last))
+
+
+def likely_stretches(tags: Array) -> list[tuple[int, int, int]]:
+    """(kind, first word, last word) of the likeliest way to cut the words into stretches and what lies between.
+
+    Viterbi over tags [words, kinds, 2]: a word begins a stretch, goes on with the one before it, or is in none.
+    """
+    if not len(tags):
+        return []
+    kinds = tags.shape[1]
+    logs = np.log(
+        np.maximum(np.concatenate([1 - tags.sum(axis=(1, 2))[:, None], tags[:, :, 0], tags[:, :, 1]], axis=1), 1e-9)
+    )
+    best = logs[0].copy()
+    best[1 + kinds :] = -np.inf
+    came = np.zeros(logs.shape, np.int64)
+    for word in range(1, len(logs)):
+        anything = int(best.argmax())
+        go_on = np.where(
+            best[1 : 1 + kinds] >= best[1 + kinds :], np.arange(1, 1 + kinds), np.arange(1 + kinds, 1 + 2 * kinds)
+        )
+        came[word, : 1 + kinds] = anything
+        came[word, 1 + kinds :] = go_on
+        best = best[came[word]] + logs[word]
+    state = int(best.argmax())
+    found: list[tuple[int, int, int]] = []
+    last = -1
+    for word in range(len(logs) - 1, -1, -1):
+        if state > 0 and last < 0:
+            last = word
+        if 0 < state <= kinds:
+            found.append((state - 1, word, last))
+            last = -1
+        state = int(came[word, state])
+    return found[::-1]
 
 
 def _meaning(kind: str, encoder: Encoder, encoded: Encoded, first: int, last: int) -> str | None:

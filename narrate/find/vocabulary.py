@@ -9,8 +9,14 @@ from narrate.find.encoder import Encoder, load_encoder
 from narrate.find.linear import Joiner, load_joiner
 from narrate.find.spacy_engine import PhraseIndex, Tokenizer
 from narrate.words.lexicon import Lexicon, Phrase
+from narrate.words.phrases import phrase_words
 
-SILENT = frozenset({"opener", "source", "source_filler", "bridge", "light", "listing", "counted", "article"})
+SILENT = frozenset(
+    {
+        "opener", "source", "source_filler", "bridge", "light", "listing", "counted", "article", "distance", "while_open",
+        "because", "or_else",
+    }
+)  # fmt: skip
 """Cues that are looked up word by word where they matter; as mentions they would only be many."""
 
 
@@ -44,6 +50,11 @@ class Vocabulary:
     """For each strange word met so far: the part names to compare it with. The same mis-hearings come up again."""
     weighed: dict[tuple[object, ...], float] = field(default_factory=dict)
     """What combinations of features that come up again and again weigh by this joiner, once added up."""
+
+    def phrases_of(self, cue: str) -> tuple[tuple[str, ...], ...]:
+        """The phrases of a cue, word by word."""
+        spelling = self.lexicon.spelling
+        return tuple(phrase_words(said, spelling) for said in self.lexicon.cues[cue].words)
 
 
 @lru_cache(maxsize=4)

@@ -1,12 +1,18 @@
 """Case: a narration and the findings a careful advisor would write down (`narrate.case/1`)."""
 
 from decimal import Decimal
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import ConfigDict, Field
+from pydantic import BeforeValidator, ConfigDict, Field
 
 from narrate.records.base import Written
 from narrate.records.walkaround import Status
+
+PartOption = Literal["new", "used", "rebuilt", "reconditioned", "original_maker", "other_maker"]
+
+
+def _listed(value: object) -> object:
+    return [value] if isinstance(value, str) else value
 
 
 class Expected(Written):
@@ -24,8 +30,29 @@ class Expected(Written):
     """Values that may not appear, each alone or as (value, unit)."""
     prices: tuple[tuple[Decimal, str], ...] = ()
     codes: tuple[str, ...] = ()
-    answers: tuple[str, ...] = ()
+    answers: Annotated[tuple[str, ...], BeforeValidator(_listed)] = ()
+    """Concerns of the case; one alone may stand without its list."""
+    reason: tuple[str, ...] = ()
+    """Acceptable wordings, as said, of why it is so; like the next three, one of them is owed."""
+    consequence: tuple[str, ...] = ()
+    timing: tuple[str, ...] = ()
+    """When it should be done; `done`: it has been."""
+    while_open: tuple[str, ...] = ()
+    """What the work should wait for, or be done along with."""
+    tests: tuple[str, ...] = ()
+    """How it was tested, as said: every one is owed."""
+    part_options: tuple[PartOption, ...] = ()
+    """Every one is owed."""
+    urgency: Literal["before_driving", "this_visit", "by_date_or_distance", "no_hurry"] | None = None
     optional: bool = False
+
+
+class VehicleSaid(Written):
+    """What was said of the vehicle."""
+
+    year: int | None = None
+    make: str | None = None
+    model: str | None = None
 
 
 class Case(Written):
@@ -40,6 +67,19 @@ class Case(Written):
     drive_side: Literal["left", "right"] = "left"
     market: Literal["us", "gb", "eu"] = "us"
     said: str
+    order_number: str | None = None
+    plate: str | None = None
+    odometer: tuple[Decimal, Literal["mi", "km"]] | None = None
+    vehicle: VehicleSaid = VehicleSaid()
+    technician: str | None = None
+    second_vehicle: str | None = None
+    """The first words of the talk about a second vehicle."""
     concerns: tuple[str, ...] = ()
     must_not: tuple[str, ...] = ()
     finding: tuple[Expected, ...] = ()
+
+
+class CaseList(Written):
+    """Several cases in one file, as `[[case]]`."""
+
+    case: tuple[Case, ...] = Field(min_length=1)

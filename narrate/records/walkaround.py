@@ -189,6 +189,7 @@ class Suggestion(Kept):
     for_: str | None = Field(default=None, alias="for")
     text: str
     source: str
+    evidence: tuple[Evidence, ...] = ()
 
 
 class Contradiction(Kept):
@@ -227,6 +228,14 @@ class Vehicle(Kept):
     drive_side: Literal["left", "right"] = "left"
 
 
+class HeadingValue(Kept):
+    """Something said at the start about the job or the vehicle: which field it fills, and where it was said."""
+
+    field: str
+    value: str
+    evidence: Evidence
+
+
 class MadeBy(Kept):
     """What made this record: program version and digests of what it depends on."""
 
@@ -249,6 +258,7 @@ class Walkaround(Kept):
     technician: str | None = None
     market: Literal["us", "gb", "eu"] = "us"
     vehicle: Vehicle = Vehicle()
+    heading: tuple[HeadingValue, ...] = ()
     recordings: tuple[Recording, ...] = ()
     concerns: tuple[Concern, ...] = ()
     findings: tuple[Finding, ...] = ()

@@ -1,9 +1,9 @@
 """What stands beside the whole finding: amounts with their places, prices, codes and concern links."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
-from typing import TypeVar
+from typing import Literal, TypeVar
 
 from narrate.records.case import Expected
 from narrate.records.walkaround import Answer, Concern, Finding, Measurement
@@ -44,6 +44,7 @@ def count_beside(
     A key missing from an expected finding is not scored, there and in the finding paired with it. What a
     finding gives beyond the expected is held against it; so is everything in findings nobody expected, in
     a case that has the key at all. One expected amount without a place may be met by several found ones.
+    Of suggested links only those are owed that the stated ones miss.
     """
     owed = tuple(owed)
     counts: dict[Counted, Counts] = {}
@@ -60,6 +61,8 @@ def count_beside(
         counts[kind.name] = Counts(
             right=met, given=met + beyond + unexpected, owed=sum(kind.owed(expected) for expected in wanting)
         )
+    links = counts["suggested link"]
+    counts["suggested link"] = replace(links, owed=links.owed - counts["concern link"].right)
     return counts
 
 
@@ -114,12 +117,29 @@ def _codes(expected: Expected, finding: Finding, _: Mapping[str, Concern]) -> Ma
     return _match(expected.codes, finding.codes, lambda wanted, code: wanted.casefold() == code.casefold())
 
 
-def _links(expected: Expected, finding: Finding, concerns: Mapping[str, Concern]) -> Match:
+def _stated_links(expected: Expected, finding: Finding, concerns: Mapping[str, Concern]) -> Match:
+    return _match(expected.answers, _linked(finding, "stated"), _same_link(concerns))
+
+
+def _suggested_links(expected: Expected, finding: Finding, concerns: Mapping[str, Concern]) -> Match:
+    same = _same_link(concerns)
+    stated, suggested = _linked(finding, "stated"), _linked(finding, "suggested")
+    missing = [wanted for wanted in expected.answers if not any(same(wanted, given) for given in stated)]
+    # One that repeats a stated link is neither right nor wrong.
+    beyond = _match(expected.answers, suggested, same).beyond
+    return Match(met=_match(missing, suggested, same).met, beyond=beyond)
+
+
+def _linked(finding: Finding, link: Literal["stated", "suggested"]) -> list[Answer]:
+    return [answer for answer in finding.answers if answer.link == link]
+
+
+def _same_link(concerns: Mapping[str, Concern]) -> Callable[[str, Answer], bool]:
     def same(wanted: str, given: Answer) -> bool:
         concern = concerns.get(given.concern)
         return concern is not None and same_concern(wanted, concern)
 
-    return _match(expected.answers, finding.answers, same)
+    return same
 
 
 def same_concern(wanted: str, concern: Concern) -> bool:
@@ -140,5 +160,8 @@ _KINDS = (
     _Kind("amount", "measurements", lambda e: len(e.measurements), lambda f: len(f.measurements), _amounts),
     _Kind("price", "prices", lambda e: len(e.prices), lambda f: len(f.quoted_prices), _prices),
     _Kind("code", "codes", lambda e: len(e.codes), lambda f: len(f.codes), _codes),
-    _Kind("concern link", "answers", lambda e: len(e.answers), lambda f: len(f.answers), _links),
+    _Kind("concern link", "answers", lambda e: len(e.answers), lambda f: len(_linked(f, "stated")), _stated_links),
+    _Kind(
+        "suggested link", "answers", lambda e: len(e.answers), lambda f: len(_linked(f, "suggested")), _suggested_links
+    ),
 )

@@ -1,23 +1,21 @@
 """The numbers a score is made of."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 Field = Literal["component", "location", "status", "condition", "action"]
-Counted = Literal[
-    "component",
-    "location",
-    "status",
-    "condition",
-    "action",
-    "whole",
-    "amount",
-    "price",
-    "code",
-    "concern link",
-]
+Beside = Literal["amount", "price", "code", "concern link", "suggested link"]
+Detail = Literal["reason", "consequence", "timing", "while open", "test", "part option", "urgency"]
+OfCase = Literal["heading", "second vehicle"]
+Counted = Literal[Field, "whole", Beside, Detail, OfCase]
 FIELDS: tuple[Field, ...] = ("component", "location", "status", "condition", "action")
-COUNTED: tuple[Counted, ...] = (*FIELDS, "whole", "amount", "price", "code", "concern link")
+COUNTED: tuple[Counted, ...] = (
+    *FIELDS,
+    "whole",
+    *get_args(Beside),
+    *get_args(Detail),
+    *get_args(OfCase),
+)
 
 
 @dataclass(frozen=True)

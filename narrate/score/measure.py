@@ -1,14 +1,13 @@
 """How well one case was found, and all cases together."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
-
-import numpy as np
 
 from narrate.records.case import Case, Expected
 from narrate.records.walkaround import Finding, Walkaround
 from narrate.score.amounts import amounts_taken_back, count_beside
 from narrate.score.counts import COUNTED, FIELDS, Counted, Counts, Field, Share
+from narrate.score.details import count_details, detail_misses, used_keys
 from narrate.score.fields import (
     compare_fields,
     conditions_beyond,
@@ -16,6 +15,7 @@ from narrate.score.fields import (
     side_swapped,
     verdict_flipped,
 )
+from narrate.score.heading import count_of_case, heading_misses
 from narrate.score.kept import Kept, count_kept
 from narrate.score.misses import Miss, list_misses
 from narrate.score.names import Names
@@ -43,13 +43,18 @@ class CaseScore:
     misses: tuple[Miss, ...]
 
 
-def measure_case(case: Case, walkaround: Walkaround, *, names: Names, tunable: bool = True) -> CaseScore:
+def measure_case(
+    case: Case, walkaround: Walkaround, *, names: Names, tunable: bool = True, keys: frozenset[str] | None = None
+) -> CaseScore:
     """Pair what was found with what was expected and count.
 
     Findings a person dropped are not findings. An optional expected finding and its pair count nowhere.
     For each field: owed are the owed findings that score it; given are their pairs, and every unexpected
     finding once; right are the pairs with the field right. A whole finding has no scored field wrong.
+    keys: every key that the case's file uses (by default, that the case uses): whether it tells of details
+    and of the heading at all.
     """
+    keys = used_keys((case,)) if keys is None else keys
     found = tuple(finding for finding in walkaround.findings if finding.review.state != "dropped")
     pairing = pair_findings(case.finding, found, names=names)
     pairs = tuple((expected, finding) for expected, finding in pairing.pairs if not expected.optional)
@@ -59,7 +64,10 @@ def measure_case(case: Case, walkaround: Walkaround, *, names: Names, tunable: b
     return CaseScore(
         case_id=case.id,
         tunable=tunable,
-        counts=_count_fields(owed, pairs, pairing, names) | count_beside(owed, pairs, pairing.extra, concerns),
+        counts=_count_fields(owed, pairs, pairing, names)
+        | count_beside(owed, pairs, pairing.extra, concerns)
+        | count_details(owed, pairs, pairing.extra, keys=keys)
+        | count_of_case(case, walkaround, keys=keys),
         swapped=_share(side_swapped(e, f) for e, f in pairs),
         flipped=_share(verdict_flipped(e, f) for e, f in pairs),
         conditions_beyond=Share(sum(n for n, _ in beyond), sum(len(f.conditions) for _, f in beyond)),
@@ -70,7 +78,13 @@ def measure_case(case: Case, walkaround: Walkaround, *, names: Names, tunable: b
             if any(f.status == "fault" and same_component((name,), f, names=names) for f in found)
         ),
         taken_back=sum(amounts_taken_back(e, f) for e, f in pairing.pairs),
-        misses=list_misses(pairs, pairing, names=names) if tunable else (),
+        misses=(
+            *list_misses(pairs, pairing, names=names),
+            *detail_misses(pairs, keys=keys),
+            *heading_misses(case, walkaround, keys=keys),
+        )
+        if tunable
+        else (),
     )
 
 
@@ -78,25 +92,6 @@ def add_counts(scores: Iterable[CaseScore]) -> dict[Counted, Counts]:
     """The counts of all cases together: every finding weighs the same, in whatever case."""
     scores = tuple(scores)
     return {name: sum((score.counts[name] for score in scores), Counts()) for name in COUNTED}
-
-
-def whole_f1_interval(
-    scores: Sequence[CaseScore], *, resamples: int = 2000, seed: int = 0, level: float = 0.95
-) -> tuple[float, float] | None:
-    """Bootstrap interval of the F1 of whole findings: cases drawn with replacement, percentiles of F1.
-
-    Cases, not findings, are drawn, since findings of one telling succeed or fail together. None where
-    there is nothing to score.
-    """
-    whole = [score.counts["whole"] for score in scores]
-    table = np.array([(2 * c.right, c.given + c.owed) for c in whole], dtype=float).reshape(len(whole), 2)
-    if not table[:, 1].sum() or resamples < 1:
-        return None
-    drawn = np.random.default_rng(seed).integers(len(whole), size=(resamples, len(whole)))
-    sums = table[drawn].sum(axis=1)
-    sums = sums[sums[:, 1] > 0]
-    low, high = np.quantile(sums[:, 0] / sums[:, 1], ((1 - level) / 2, (1 + level) / 2))
-    return float(low), float(high)
 
 
 def _count_fields(

@@ -3,6 +3,7 @@
 from typing import Any
 
 from narrate.score.counts import Counts, Share
+from narrate.score.intervals import Interval
 from narrate.score.measure import CaseScore
 from narrate.score.run import Score
 
@@ -12,16 +13,20 @@ SCHEMA = "narrate.score/1"
 def score_text(score: Score) -> str:
     """The score as lines to print."""
     count = len(score.cases)
+    nothing = [name for name, counts in score.counts.items() if not counts.given and not counts.owed]
     lines = [
         f"{count} case{'' if count == 1 else 's'}",
         "",
-        f"{'':14}{'precision':>10}{'recall':>10}{'F1':>10}{'right':>8}{'given':>8}{'owed':>8}",
-        *(_counts_line(name, counts) for name, counts in score.counts.items()),
+        f"{'':16}{'precision':>9}{'recall':>8}{'F1':>8}{'95% interval':>18}{'right':>7}{'given':>7}{'owed':>7}",
+        *(
+            _counts_line(name, counts, score.intervals[name])
+            for name, counts in score.counts.items()
+            if name not in nothing
+        ),
+        *([f"neither asked for nor given: {', '.join(nothing)}"] if nothing else []),
         "",
+        "The interval is of F1, with the cases drawn again by chance.",
     ]
-    if score.whole_f1_interval:
-        low, high = score.whole_f1_interval
-        lines.append(f"F1 of whole findings, 95% interval by case: {low:.3f} to {high:.3f}")
     lines += [f"{name}: {_say_share(share)}" for name, share in _shares(score).items()]
     lines += [f"{name}: {number}" for name, number in _totals(score).items()]
     shown = [case for case in score.cases if case.tunable]
@@ -36,12 +41,14 @@ def score_text(score: Score) -> str:
 
 def score_json(score: Score) -> dict[str, Any]:
     """The score as plain values for JSON."""
-    interval = score.whole_f1_interval
     return {
         "schema": SCHEMA,
         "cases": len(score.cases),
-        "counts": {name: _counts_values(counts) for name, counts in score.counts.items()},
-        "whole_f1_interval": list(interval) if interval else None,
+        "counts": {
+            name: _counts_values(counts) | {"interval": _interval_values(score.intervals[name])}
+            for name, counts in score.counts.items()
+        },
+        "whole_f1_interval": _interval_values(score.whole_f1_interval),
         "shares": {name: _share_values(share) for name, share in _shares(score).items()},
         "totals": _totals(score),
         "by_case": [_case_values(case) for case in score.cases if case.tunable],
@@ -69,9 +76,10 @@ def _totals(score: Score) -> dict[str, int]:
     }
 
 
-def _counts_line(name: str, counts: Counts) -> str:
-    rates = "".join(f"{_say_rate(rate):>10}" for rate in (counts.precision, counts.recall, counts.f1))
-    return f"{name:14}{rates}{counts.right:>8}{counts.given:>8}{counts.owed:>8}"
+def _counts_line(name: str, counts: Counts, interval: Interval | None) -> str:
+    precision, recall, f1 = (_say_rate(rate) for rate in (counts.precision, counts.recall, counts.f1))
+    about = f"{interval[0]:.3f} to {interval[1]:.3f}" if interval else "-"
+    return f"{name:16}{precision:>9}{recall:>8}{f1:>8}{about:>18}{counts.right:>7}{counts.given:>7}{counts.owed:>7}"
 
 
 def _case_lines(case: CaseScore) -> list[str]:
@@ -100,6 +108,10 @@ def _counts_values(counts: Counts) -> dict[str, int | float | None]:
         "recall": counts.recall,
         "f1": counts.f1,
     }
+
+
+def _interval_values(interval: Interval | None) -> list[float] | None:
+    return list(interval) if interval else None
 
 
 def _share_values(share: Share) -> dict[str, int | float | None]:

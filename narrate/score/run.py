@@ -7,7 +7,8 @@ from narrate.records.case import Case
 from narrate.records.walkaround import Walkaround
 from narrate.score.cases import CaseFile
 from narrate.score.counts import Counted, Counts, Share
-from narrate.score.measure import CaseScore, add_counts, measure_case, whole_f1_interval
+from narrate.score.intervals import Interval, f1_intervals
+from narrate.score.measure import CaseScore, add_counts, measure_case
 from narrate.score.names import Names
 from narrate.score.word_errors import WordScore, measure_words
 
@@ -17,10 +18,16 @@ class Score:
     """All cases together, and each alone."""
 
     counts: dict[Counted, Counts]
-    whole_f1_interval: tuple[float, float] | None
+    intervals: dict[Counted, Interval | None]
+    """95% intervals of F1, by case; None where there is nothing to score."""
     cases: tuple[CaseScore, ...]
     words: WordScore | None = None
     """None where the cases were read as text."""
+
+    @property
+    def whole_f1_interval(self) -> Interval | None:
+        """The interval of the F1 of whole findings."""
+        return self.intervals["whole"]
 
     @property
     def swapped(self) -> Share:
@@ -62,8 +69,8 @@ def score_cases(
     words: WordScore | None = WordScore(Share(), Share()) if audio else None
     for file in cases:
         walkaround = find(file.case)
-        scores.append(measure_case(file.case, walkaround, names=names, tunable=file.tunable))
+        scores.append(measure_case(file.case, walkaround, names=names, tunable=file.tunable, keys=file.keys))
         if words is not None:
             words += measure_words(file.case, walkaround)
-    interval = whole_f1_interval(scores, resamples=resamples, seed=seed)
-    return Score(add_counts(scores), interval, tuple(scores), words)
+    intervals = f1_intervals(scores, resamples=resamples, seed=seed)
+    return Score(add_counts(scores), intervals, tuple(scores), words)

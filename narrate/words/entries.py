@@ -65,6 +65,10 @@ class ComponentEntry(Written):
     asked: Id | None = None
     """The action that "needs a …" asks for, where it is not a new one: an alignment is to be aligned."""
     safety: Safety | None = None
+    example: str = ""
+    """A sentence as people say it that names this part and what is wrong with it; a shop's own parts need none."""
+    example_ok: bool = False
+    """The sentence says that the part is fine."""
 
 
 class SystemFile(Written):
@@ -147,6 +151,8 @@ class CueEntry(Written):
     reach: int = 0
     """How many tokens it reaches, 0 for as far as the clause goes."""
     direction: Literal["forward", "backward", "both", "none"] = "forward"
+    apart: bool = False
+    """Only the reader it was made for looks it up; it makes no mentions."""
     words: tuple[Phrase, ...]
 
 
@@ -174,6 +180,50 @@ class UnitsFile(Written):
     unit: dict[Id, UnitEntry]
     spelling: dict[Phrase, Phrase]
     """Another spelling of a word -> the one used in the lexicon."""
+
+
+class MakeEntry(Written):
+    """A carmaker, as it is written and as it is said, and its common models."""
+
+    name: str
+    aliases: tuple[Phrase, ...] = ()
+    models: tuple[str, ...] = ()
+    """As they are written; said, spoken numbers count as digits."""
+    everyday: bool = False
+    """An ordinary word too: it counts only beside a model or a year."""
+
+
+class MakesFile(Written):
+    """makes.toml"""
+
+    schema_: Schema = Field(alias="schema")
+    letter: dict[Phrase, str]
+    """A word that spells a letter or digit -> which."""
+    make: dict[Id, MakeEntry]
+
+
+class SymptomEntry(Written):
+    """Something customers complain of: how they say it, and what causes it."""
+
+    name: Phrase
+    under: Id | None = None
+    """The wider symptom it is a case of."""
+    says: tuple[Phrase, ...] = ()
+    """Phrases, each enough; words in this order with few others between, `*` for any ending. None: the wider one's."""
+    when: tuple[Phrase, ...] = ()
+    """One of these must be said too."""
+    components: tuple[Id, ...]
+    """What causes it, likeliest first."""
+    conditions: tuple[Id, ...] = ()
+
+
+class SymptomsFile(Written):
+    """symptoms.toml"""
+
+    schema_: Schema = Field(alias="schema")
+    source: str
+    """Where the causes are from."""
+    symptom: dict[Id, SymptomEntry]
 
 
 class HintsFile(Written):

@@ -1,7 +1,7 @@
 """The compiled lexicon: what find/ looks words up in."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from narrate.words.entries import (
@@ -11,6 +11,8 @@ from narrate.words.entries import (
     CueEntry,
     KindEntry,
     LocationEntry,
+    MakeEntry,
+    SymptomEntry,
     UnitEntry,
 )
 from narrate.words.phrases import phrase_words, plural
@@ -46,6 +48,13 @@ class Lexicon:
     spelling: Mapping[str, str]
     hints: tuple[str, ...]
     everyday: frozenset[str]
+    makes: Mapping[str, MakeEntry] = field(default_factory=dict)
+    letters: Mapping[str, str] = field(default_factory=dict)
+    """Words that spell a letter: kilo -> k."""
+    symptoms: Mapping[str, SymptomEntry] = field(default_factory=dict)
+    """What customers complain of, in the order of the file."""
+    hidden: frozenset[tuple[Family, str, tuple[str, ...]]] = frozenset()
+    """(family, id, words) that no longer belong together: the shop's doing, see overlay.py."""
 
     def name(self, component: str, market: str) -> str:
         """The preferred name where tires are tyres (gb, eu), or in the United States."""
@@ -58,7 +67,12 @@ class Lexicon:
         return self.conditions[condition].class_ in kind.classes
 
     def phrases(self) -> Iterator[Phrase]:
-        """Every phrase of every family, plurals included, spelling unified."""
+        """Every phrase of every family, plurals included, spelling unified; without what the shop hid."""
+        for phrase in self._all_phrases():
+            if (phrase.family, phrase.id, phrase.words) not in self.hidden:
+                yield phrase
+
+    def _all_phrases(self) -> Iterator[Phrase]:
         for component, entry in self.components.items():
             yield from self._component_phrases(component, entry)
         for condition, fault in self.conditions.items():
@@ -71,7 +85,7 @@ class Lexicon:
             for said in place.words:
                 yield self._phrase("location", location, said, "alias")
         for cue, words in self.cues.items():
-            for said in words.words:
+            for said in () if words.apart else words.words:
                 yield self._phrase("cue", cue, said, "alias")
         for unit, measure in self.units.items():
             for said in measure.words:
@@ -79,13 +93,13 @@ class Lexicon:
 
     def _component_phrases(self, component: str, entry: ComponentEntry) -> Iterator[Phrase]:
         countable = not self.kinds[entry.kind].mass
-        units = {word for unit in self.units.values() for word in unit.words}
+        volts = {word for unit in self.units.values() if unit.symbol == "V" for word in unit.words}
         for said in dict.fromkeys((entry.name, *((entry.gb,) if entry.gb else ()), *entry.aliases)):
             how: How = "name" if said in (entry.name, entry.gb) else "alias"
             context = said in entry.needs_context
             yield self._phrase("component", component, said, how, context)
-            # A name that ends in a unit is an adjective used alone: the twelve volt, but not twelve volts.
-            if countable and said.split()[-1] not in units:
+            # A name that ends in volts is an adjective used alone: the twelve volt, but not twelve volts.
+            if countable and said.split()[-1] not in volts:
                 yield self._phrase("component", component, plural(said), "plural", context)
         if entry.irregular_plural:
             yield self._phrase("component", component, entry.irregular_plural, "plural")
@@ -94,7 +108,7 @@ class Lexicon:
             if countable:
                 yield self._phrase("component", component, plural(said), "short", True)
         for said in entry.heard:
-            yield self._phrase("component", component, said, "heard")
+            yield self._phrase("component", component, said, "heard", said in entry.needs_context)
 
     def _phrase(self, family: Family, id_: str, said: str, how: How, needs_context: bool = False) -> Phrase:
         return Phrase(family, id_, phrase_words(said, self.spelling), how, needs_context)

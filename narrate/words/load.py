@@ -5,6 +5,7 @@ import json
 import re
 import tempfile
 import tomllib
+from collections.abc import Container, Iterator
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -20,6 +21,8 @@ from narrate.words.entries import (
     HintsFile,
     KindsFile,
     LocationsFile,
+    MakesFile,
+    SymptomsFile,
     SystemFile,
     UnitsFile,
 )
@@ -33,7 +36,11 @@ SINGLE: dict[str, type[BaseModel]] = {
     "cues.toml": CuesFile,
     "units.toml": UnitsFile,
     "hints.toml": HintsFile,
+    "makes.toml": MakesFile,
+    "symptoms.toml": SymptomsFile,
 }
+OPTIONAL = frozenset({"makes.toml", "symptoms.toml"})
+"""What a lexicon may lack: without it, makes and letters spelled out, or symptoms, are not known."""
 FileType = TypeVar("FileType", bound=BaseModel)
 
 
@@ -77,7 +84,7 @@ def _digest(sources: dict[str, bytes]) -> str:
 def _check(sources: dict[str, bytes]) -> dict[str, Any]:
     problems: list[str] = []
     checked: dict[str, Any] = {}
-    for missing in (name for name in SINGLE if name not in sources):
+    for missing in (name for name in SINGLE if name not in sources and name not in OPTIONAL):
         problems.append(f"{missing}: the file is missing")
     for name, content in sources.items():
         shape = SINGLE.get(name, SystemFile)
@@ -161,7 +168,32 @@ def _references(checked: dict[str, Any], texts: dict[str, str]) -> list[str]:
             names = {entry["name"], *entry.get("aliases", ())}
             for said in (said for said in entry.get("needs_context", ()) if said not in names):
                 tell(name, table, key, "needs_context", f"'{said}' is not one of its names")
+    for key, field, message in _symptom_references(checked, owner if complete else None):
+        tell("symptoms.toml", "symptom", key, field, message)
     return problems
+
+
+def _symptom_references(checked: dict[str, Any], components: Container[str] | None) -> Iterator[tuple[str, str, str]]:
+    """(symptom, field, what is wrong): ids that do not exist, no words to know it by, wider symptoms in a circle."""
+    symptoms = checked.get("symptoms.toml", {}).get("symptom", {})
+    conditions = checked.get("conditions.toml", {}).get("condition")
+    for key, entry in symptoms.items():
+        wider = entry.get("under")
+        if wider is not None and wider not in symptoms:
+            yield key, "under", f"no symptom is called '{wider}'"
+        elif wider is None and not entry.get("says"):
+            yield key, "says", "neither it nor a wider symptom says which words mean it"
+        above = {key}
+        while wider in symptoms:
+            if wider in above:
+                yield key, "under", f"'{wider}' lies under itself"
+                break
+            above.add(wider)
+            wider = symptoms[wider].get("under")
+        for part in (part for part in entry["components"] if components is not None and part not in components):
+            yield key, "components", f"no component is called '{part}'"
+        for fault in (c for c in entry.get("conditions", ()) if conditions is not None and c not in conditions):
+            yield key, "conditions", f"no condition is called '{fault}'"
 
 
 def _keep(path: Path, checked: dict[str, Any]) -> None:
@@ -185,6 +217,7 @@ def _compile(checked: dict[str, Any], digest: str, everyday: list[str]) -> Lexic
         components.update(file.component)
         system_of.update(dict.fromkeys(file.component, file.system))
     units = _typed(checked, "units.toml", UnitsFile)
+    makes = _typed(checked, "makes.toml", MakesFile) if "makes.toml" in checked else None
     return Lexicon(
         digest=f"sha256:{digest}",
         components=components,
@@ -198,6 +231,9 @@ def _compile(checked: dict[str, Any], digest: str, everyday: list[str]) -> Lexic
         spelling=units.spelling,
         hints=_typed(checked, "hints.toml", HintsFile).terms,
         everyday=frozenset(line for line in everyday if line and not line.startswith("#")),
+        makes=makes.make if makes else {},
+        letters=makes.letter if makes else {},
+        symptoms=_typed(checked, "symptoms.toml", SymptomsFile).symptom if "symptoms.toml" in checked else {},
     )
 
 

@@ -1,4 +1,4 @@
-"""A command line that touches nothing of the machine: own folder, default settings, fake hearing."""
+"""A command line that touches nothing of the machine: own folders, default settings, fake hearing."""
 
 from functools import cache
 from pathlib import Path
@@ -18,6 +18,7 @@ def at(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     settings = tmp_path / "settings.toml"
     settings.touch()
     monkeypatch.setenv("NARRATE_SETTINGS", str(settings))
+    monkeypatch.setenv("NARRATE_DATA", str(tmp_path / "data"))
     folder = tmp_path / "here"
     folder.mkdir()
     monkeypatch.chdir(folder)

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from asking import Asked
 
 from narrate.words.lexicon import Lexicon
 from narrate.words.load import load_lexicon
@@ -18,3 +19,9 @@ def data() -> Path:
 def lexicon() -> Lexicon:
     """narrate's own lexicon."""
     return load_lexicon()
+
+
+@pytest.fixture(scope="session")
+def asked(lexicon: Lexicon) -> Asked:
+    """find/ with that lexicon."""
+    return Asked(lexicon)

@@ -151,5 +151,33 @@ def test_a_case_with_a_mistake_is_refused(change: dict[str, object]) -> None:
         Case.model_validate({**whole, **change})
 
 
+CASE: dict[str, Any] = {"schema": "narrate.case/1", "id": "a1", "origin": "made up", "said": "strut is leaking"}
+
+
+def test_a_case_tells_of_order_vehicle_and_technician() -> None:
+    heading = {"order_number": "4711", "plate": "AB12 CDE", "odometer": ["88210", "mi"], "technician": "Sam"}
+    read = Case.model_validate({**CASE, **heading, "vehicle": {"year": 2014, "make": "Honda"}})
+    assert ((Decimal(88210), "mi"), 2014, None) == (read.odometer, read.vehicle.year, read.vehicle.model)
+
+
+def test_one_concern_may_stand_without_its_list() -> None:
+    assert ("hum",) == Expected.model_validate({"component": ["tire"], "answers": "hum"}).answers
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"odometer": ["88210", "leagues"]},
+        {"vehicle": {"colour": "red"}},
+        {"finding": [{"component": ["strut"], "urgency": "soon"}]},
+        {"finding": [{"component": ["strut"], "part_options": ["shiny"]}]},
+        {"finding": [{"component": ["strut"], "reason": "heat"}]},
+    ],
+)
+def test_a_case_with_a_mistake_in_its_details_is_refused(change: dict[str, object]) -> None:
+    with pytest.raises(ValidationError, match=next(iter(change))):
+        Case.model_validate({**CASE, **change})
+
+
 def test_made_by_tells_what_a_walkaround_depends_on() -> None:
     assert set(MADE_BY) <= set(MadeBy.model_fields)

@@ -87,3 +87,31 @@ def test_prices_codes_and_links_stand_beside(
         counts["code"],
         counts["concern link"],
     ]
+
+
+@pytest.mark.parametrize(
+    ("answers", "stated", "suggested"),
+    [
+        (("stated c1",), Counts(1, 1, 2), Counts(0, 0, 1)),
+        (("stated c1", "suggested c2"), Counts(1, 1, 2), Counts(1, 1, 1)),
+        (("suggested c1", "suggested c3"), Counts(0, 0, 2), Counts(1, 2, 2)),
+        (("stated c1", "suggested c1"), Counts(1, 1, 2), Counts(0, 0, 1)),
+        (("stated c3",), Counts(0, 1, 2), Counts(0, 0, 2)),
+    ],
+)
+def test_suggested_links_are_counted_apart(
+    answers: tuple[str, ...],
+    stated: Counts,
+    suggested: Counts,
+    names: Names,
+    finding: MakeFinding,
+    walkaround: MakeWalk,
+    case: MakeCase,
+) -> None:
+    """A suggestion may meet what the stated links miss; one that repeats a stated link counts nowhere."""
+    wanted = case({"component": ["wheel bearing"], "answers": ["hum", "vibration"]})
+    links = [dict(zip(("link", "concern"), answer.split(), strict=True)) for answer in answers]
+    concerns = [Concern(id=f"c{n}", text=text) for n, text in enumerate(("hum", "vibration", "squeal"), 1)]
+    found = walkaround(finding("wheel bearing", answers=links), concerns=concerns)
+    counts = measure_case(wanted, found, names=names).counts
+    assert (stated, suggested) == (counts["concern link"], counts["suggested link"])

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from narrate.records.case import Case
 from narrate.records.walkaround import Finding, Measurement, Review, Walkaround
 from narrate.score.counts import Counts, Share
-from narrate.score.measure import CaseScore, add_counts, measure_case, whole_f1_interval
+from narrate.score.measure import measure_case
 from narrate.score.names import Names
 
 MakeFinding = Callable[..., Finding]
@@ -201,26 +201,3 @@ def test_counts_never_exceed_what_there_is(
     whole = measure_case(case(*wanted_of(wanted)), found, names=names).counts["whole"]
     assert (len(given_), len(wanted)) == (whole.given, whole.owed)
     assert whole.right <= min(whole.given, whole.owed)
-
-
-def score_of(right: int, given_: int, owed: int, names: Names, walk: Walkaround, empty: Case) -> CaseScore:
-    score = measure_case(empty, walk, names=names)
-    return CaseScore(**{**vars(score), "counts": score.counts | {"whole": Counts(right, given_, owed)}})
-
-
-def test_the_interval_holds_the_figure(names: Names, walkaround: MakeWalk, case: MakeCase) -> None:
-    """The interval by cases lies about the F1, is the same every time, and is a point where cases agree."""
-    mixed = [score_of(n % 5, 5, 5, names, walkaround(), case()) for n in range(20)]
-    alike = [score_of(4, 5, 5, names, walkaround(), case()) for _ in range(20)]
-    interval = whole_f1_interval(mixed)
-    assert interval is not None
-    assert interval[0] < 0.4 < interval[1]
-    assert 0.4 == pytest.approx(add_counts(mixed)["whole"].f1)
-    assert interval == whole_f1_interval(mixed)
-    assert (0.8, 0.8) == pytest.approx(whole_f1_interval(alike))
-
-
-def test_no_interval_of_nothing(names: Names, walkaround: MakeWalk, case: MakeCase) -> None:
-    """Nothing to score has no interval."""
-    assert whole_f1_interval([]) is None
-    assert whole_f1_interval([score_of(0, 0, 0, names, walkaround(), case())]) is None

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from narrate.errors import RecordError
-from narrate.score.cases import read_case, read_cases
+from narrate.score.cases import read_case_file, read_cases
 
 GOOD = """schema = "narrate.case/1"
 id = "{id}"
@@ -27,7 +27,7 @@ def write(path: Path, text: str = GOOD, *, case_id: str = "a") -> Path:
 
 def test_a_case_is_read(tmp_path: Path) -> None:
     """Lists come as tuples and a key that is missing is known to be missing."""
-    file = read_case(write(tmp_path / "a.toml"))
+    [file] = read_case_file(write(tmp_path / "a.toml"))
     [expected] = file.case.finding
     assert (("front left", "front right"), ("front",)) == expected.locations
     assert {"component", "locations", "prices"} == expected.model_fields_set
@@ -39,6 +39,38 @@ def test_a_folder_is_read_with_its_folders(tmp_path: Path) -> None:
     write(tmp_path / "judge" / "deep" / "c.toml", case_id="c")
     write(tmp_path / "a.toml", case_id="a")
     assert [("a", True), ("b", True), ("c", False)] == [(file.case.id, file.tunable) for file in read_cases(tmp_path)]
+
+
+def listed(*cases: str) -> str:
+    """The same cases as a list."""
+    return "\n".join("[[case]]\n" + case.replace("[[finding]]", "[[case.finding]]") for case in cases)
+
+
+def test_a_file_may_hold_several_cases(tmp_path: Path) -> None:
+    """They come in the order written, and know which keys any of them uses."""
+    told = GOOD.replace("{id}", "b") + 'reason = ["heat"]\n'
+    files = read_cases(write(tmp_path / "judge" / "deep" / "er" / "a.toml", listed(GOOD, told)))
+    assert [("a", False), ("b", False)] == [(file.case.id, file.tunable) for file in files]
+    assert [True, True] == ["reason" in (file.keys or ()) for file in files]
+    assert "plate" not in (files[0].keys or ())
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        (
+            listed(GOOD, GOOD.replace("component", "part")),
+            r"a\.toml: case\[1\]\.finding\[0\]\.component: Field required",
+        ),
+        ('note = "x"\n' + listed(GOOD), r"a\.toml: note: Extra inputs are not permitted"),
+        (listed(GOOD, GOOD), r"a\.toml: id: 'a' is used by another case"),
+        ("case = []", r"a\.toml: case: Tuple should have at least 1 item"),
+    ],
+)
+def test_a_mistake_in_a_list_names_its_case(text: str, message: str, tmp_path: Path) -> None:
+    """The key path begins with the number of the case."""
+    with pytest.raises(RecordError, match=message):
+        read_cases(write(tmp_path / "a.toml", text))
 
 
 @pytest.mark.parametrize(

@@ -48,7 +48,11 @@ def test_the_report_prints_figures_and_what_went_wrong(score: Score) -> None:
     """Rates, counts, shares and the misses of cases one may tune on."""
     lines = score_text(score).splitlines()
     assert "2 cases" == lines[0]
-    assert ["whole", "0.333", "0.500", "0.400", "1", "3", "2"] in [line.split() for line in lines]
+    assert score.whole_f1_interval is not None
+    low, high = (f"{end:.3f}" for end in score.whole_f1_interval)
+    whole = ["whole", "0.333", "0.500", "0.400", low, "to", high, "1", "3", "2"]
+    assert whole in [line.split() for line in lines]
+    assert any(line.startswith("neither asked for nor given: amount, price, ") for line in lines)
     assert "left/right swaps: 0.000 (0 of 1)" in lines
     assert "word error rate: 0.143 (1 of 7)" in lines
     assert "components listed as a fault that may not be: 1" in lines
@@ -72,6 +76,8 @@ def test_the_json_has_the_same_figures(score: Score) -> None:
     assert ["shown"] == [case["id"] for case in told["by_case"]]
     low, high = told["whole_f1_interval"]
     assert low <= 0.4 <= high
+    assert [low, high] == told["counts"]["whole"]["interval"]
+    assert told["counts"]["amount"]["interval"] is None
 
 
 def test_text_cases_have_no_word_errors(
