@@ -234,9 +234,8 @@ class Trainer:
         schedule = torch.optim.lr_scheduler.LambdaLR(
             optimizer, lambda n: min((n + 1) / warm, max(0.0, (steps - n) / (steps - warm)))
         )
-        mean = torch.optim.swa_utils.AveragedModel(
-            network, avg_fn=lambda old, new, n: keep * old + (1 - keep) * new if n > warm else new.clone()
-        )
+        weights = list(network.parameters())
+        mean = [w.detach().clone() for w in weights]
         network.train()
         for done in range(passes):
             order = random.sample(examples, len(examples))
@@ -249,12 +248,15 @@ class Trainer:
                 nn.utils.clip_grad_norm_(network.parameters(), 1.0)
                 optimizer.step()
                 schedule.step()
-                mean.update_parameters(network)
+                with torch.no_grad():
+                    # The mean begins anew until the rates have warmed up.
+                    torch._foreach_lerp_(mean, weights, 1 - keep if schedule.last_epoch > warm else 1.0)
                 total += float(loss.detach())
             if done % 10 == 9:
                 click.echo(f"pass {done + 1}: loss {total / (-(-len(order) // BATCH)):.3f}", err=True)
 
-        network.load_state_dict(mean.module.state_dict())
+        with torch.no_grad():
+            torch._foreach_copy_(weights, mean)
 
     def measure(self, examples: list[Example]) -> dict[str, float]:
         """F1 of pairs and tags, accuracy of the rest."""

@@ -7,8 +7,8 @@ from functools import cache
 from importlib.metadata import version
 from pathlib import Path
 
-from narrate.find.linear import joiner_digest
 from narrate.find.mining import find_findings
+from narrate.find.weights import models_digest
 from narrate.hear.recognise import hear
 from narrate.judge.review_order import order_for_review
 from narrate.records.order import Order
@@ -66,7 +66,7 @@ def made_by(settings: Settings, lexicon: Lexicon) -> MadeBy:
         program=_program(),
         lexicon=lexicon.digest,
         settings=digest(settings),
-        joining=joiner_digest(),
+        joining=models_digest(),
     )
 
 

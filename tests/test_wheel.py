@@ -17,6 +17,7 @@ def test_the_wheel_holds_what_narrate_reads_at_run_time(tmp_path: Path) -> None:
         *(path.relative_to(ROOT) for path in (ROOT / "lexicon").rglob("*") if path.is_file()),
         Path("models/manifest.toml"),
         Path("models/joining.json"),
+        *(path.relative_to(ROOT) for path in (ROOT / "models" / "encoder").iterdir()),
         Path("sample_audio/compact_brakes_tires.ogg"),
     ]
     with zipfile.ZipFile(wheel) as inside:

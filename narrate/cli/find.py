@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from narrate.cli.options import data_option, json_option, order_option, vehicle_options
-from narrate.cli.printing import show_walkaround
+from narrate.cli.printing import say_how_read, show_walkaround
 
 if TYPE_CHECKING:
     from narrate.records.recording import Recording
@@ -40,6 +40,7 @@ def find_command(
     content = sys.stdin.buffer.read() if dash else file.read_bytes()
     recording = read_words(content, "standard input" if dash else file.name)
     walkaround = process_words([recording], settings=settings, lexicon=shop_lexicon(data), order=order)
+    say_how_read()
     show_walkaround(walkaround, json_to)
 
 

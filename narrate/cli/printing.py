@@ -43,6 +43,17 @@ def show_walkaround(walkaround: "Walkaround", json_to: str | None) -> None:
         print_walkaround(walkaround)
 
 
+def say_how_read() -> None:
+    """Say so where the trained encoder is not there to read the words."""
+    from narrate.find.encoder import encoder_folder, load_encoder
+
+    if load_encoder() is None:
+        say(
+            f"The trained encoder is not in {encoder_folder()}: rules and linear models alone read the words, and more "
+            "is left for you to correct. Install narrate whole to have it."
+        )
+
+
 def show_notices(recordings: "Iterable[Recording]") -> None:
     """Print what a person should know about recordings."""
     for recording in recordings:

@@ -10,7 +10,7 @@ import click
 
 from narrate.cli.failure import Failure, Stopped
 from narrate.cli.options import FOLDER, json_option, model_option, order_option, vehicle_options
-from narrate.cli.printing import count, print_walkaround, say, show_notices, write_record
+from narrate.cli.printing import count, print_walkaround, say, say_how_read, show_notices, write_record
 from narrate.cli.progress import Bar, progress_bar
 
 if TYPE_CHECKING:
@@ -75,6 +75,7 @@ def process_command(
     telling = _Telling(alone=together or (len(works) == 1 and not folder), json_to=json_to)
     _watch(lambda progress: run(progress=progress), telling)
     telling.end()
+    say_how_read()
 
 
 def _watch(run: "Run", telling: "_Telling") -> None:

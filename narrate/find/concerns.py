@@ -1,19 +1,17 @@
-"""The customer's words: what they complained of, and which finding the technician ties to it."""
+"""The customer's concerns, from the order and as told, and the findings that answer them."""
 
-from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from narrate.find.draft import Draft, Group, Mention, Scope
+from narrate.find.answers import Answers, as_answers, stems_of, suggest
+from narrate.find.complaints import Complaint, find_complaints
+from narrate.find.draft import Draft, Group
 from narrate.find.evidence import stretch_evidence
+from narrate.find.symptoms import Symptoms, symptoms_of
+from narrate.find.tokens import split_tokens
 from narrate.find.vocabulary import Vocabulary
+from narrate.records.recording import Word
 from narrate.records.walkaround import Answer, Concern, Finding
-
-SHORTEST = 1
-ANSWER_REACH = 5
-"""How many tokens after "that's your …" the complaint's word may stand."""
-STEM = 4
-"""Words alike in this many first letters name one symptom: grinding, grinds, grind."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,49 +25,64 @@ class Answered:
 def find_concerns(
     draft: Draft, vocabulary: Vocabulary, groups: Sequence[Group], ordered: Sequence[str], recording: str
 ) -> Answered:
-    """Concerns from the order first, then those spoken; `that's your …` ties one to the part spoken of."""
-    concerns = [Concern(id=f"c{n}", text=text, origin="order") for n, text in enumerate(ordered, 1)]
-    stretches: list[Scope] = []
-    for scope in draft.scopes:
-        if scope.kind == "customer" and scope.last - scope.first >= SHORTEST:
-            if not (stretches and scope.first <= stretches[-1].last):
-                stretches.append(scope)
-    for scope in stretches:
-        first, last = draft.tokens[scope.first].first_word, draft.tokens[scope.last].last_word
-        piece = stretch_evidence(draft, first, last, recording)
-        concerns.append(
-            Concern(id=f"c{len(concerns) + 1}", text=piece.said.strip(" ,."), origin="spoken", evidence=(piece,))
+    """Concerns from the order, then those spoken; each with what the technician, or else the table, ties to it."""
+    concerns = list_concerns(ordered, vocabulary)
+    for complaint in find_complaints(draft, vocabulary):
+        _add(concerns, complaint, draft, vocabulary, recording)
+    stated = Answers(draft, vocabulary, groups, concerns).stated() if concerns else {}
+    answered = {concern for ids in stated.values() for concern in ids}
+    suggested = suggest(draft, vocabulary, groups, [c for c in concerns if c.id not in answered])
+    partly = {concern for ids in suggested.values() for concern in ids}
+    told = tuple(
+        c.model_copy(update={"state": "answered" if c.id in answered else "partly" if c.id in partly else "open"})
+        for c in concerns
+    )
+    links = {
+        group.id: as_answers(stated.get(group.id, ()), suggested.get(group.id, ()))
+        for group in groups
+        if group.id in stated or group.id in suggested
+    }
+    return Answered(told, links)
+
+
+def list_concerns(ordered: Sequence[str], vocabulary: Vocabulary) -> list[Concern]:
+    """The concerns written on an order."""
+    symptoms = symptoms_of(vocabulary.lexicon)
+    return [
+        Concern(id=f"c{n}", text=text, origin="order", symptoms=symptoms.named(_words(text, vocabulary)))
+        for n, text in enumerate(ordered, 1)
+    ]
+
+
+def _words(text: str, vocabulary: Vocabulary) -> list[str]:
+    draft = split_tokens(Draft(words=tuple(Word(text=word) for word in text.split())), vocabulary)
+    return [token.text for token in draft.tokens]
+
+
+def _add(concerns: list[Concern], complaint: Complaint, draft: Draft, vocabulary: Vocabulary, recording: str) -> None:
+    """A spoken concern; one that only tells an earlier one again is more evidence of that."""
+    tokens = draft.tokens[complaint.first : complaint.last + 1]
+    piece = stretch_evidence(draft, tokens[0].first_word, tokens[-1].last_word, recording)
+    light, symptoms = vocabulary.cue_words["light"], symptoms_of(vocabulary.lexicon)
+    stems = stems_of([token.text for token in tokens], light)
+    for number, earlier in enumerate(concerns):
+        before = stems_of(_words(earlier.text, vocabulary), light)
+        if _same(symptoms, complaint.symptoms, earlier.symptoms) and (stems <= before or before <= stems):
+            concerns[number] = earlier.model_copy(update={"evidence": (*earlier.evidence, piece)})
+            return
+    concerns.append(
+        Concern(
+            id=f"c{len(concerns) + 1}",
+            text=piece.said.strip(" ,.;:!?"),
+            symptoms=complaint.symptoms,
+            origin="spoken",
+            evidence=(piece,),
         )
-    answers = _answers(draft, groups, concerns, vocabulary.cue_words["light"])
-    met = {answer.concern for some in answers.values() for answer in some}
-    stated = tuple(c.model_copy(update={"state": "answered"}) if c.id in met else c for c in concerns)
-    return Answered(stated, answers)
+    )
 
 
-def _answers(
-    draft: Draft, groups: Sequence[Group], concerns: Sequence[Concern], light: frozenset[str]
-) -> dict[str, tuple[Answer, ...]]:
-    heads = {m.id: m for m in draft.mentions}
-    spoken = sorted((heads[head].first, group.id) for group in groups if group.status != "none" for head in group.heads)
-    found: dict[str, tuple[Answer, ...]] = {}
-    for cue in (m for m in draft.mentions if m.family == "cue" and m.key == "concern_answer"):
-        at = bisect_left(spoken, (cue.first, ""))
-        concern = _meant(draft, cue, concerns, light)
-        if at and concern:
-            group = spoken[at - 1][1]
-            answer = Answer(concern=concern.id, link="stated")
-            if answer not in found.get(group, ()):
-                found[group] = (*found.get(group, ()), answer)
-    return found
-
-
-def _meant(draft: Draft, cue: Mention, concerns: Sequence[Concern], light: frozenset[str]) -> Concern | None:
-    after = [token.text for token in draft.tokens[cue.last + 1 : cue.last + 1 + ANSWER_REACH]]
-    stems = {word[:STEM] for word in after if word not in light and len(word) >= 3}
-    for concern in concerns:
-        if stems & {w[:STEM] for w in concern.text.lower().split() if w not in light}:
-            return concern
-    return None
+def _same(symptoms: Symptoms, ones: Sequence[str], others: Sequence[str]) -> bool:
+    return bool(ones) and symptoms.particular(ones) == symptoms.particular(others)
 
 
 def with_answers(findings: Sequence[Finding], groups: Sequence[Group], answered: Answered) -> tuple[Finding, ...]:

@@ -5,7 +5,7 @@ so that a finding can be explained by following them back, and replayed.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 
 from narrate.find.encoder import Encoded
@@ -137,7 +137,7 @@ class Draft:
     scopes: tuple[Scope, ...] = ()
     links: tuple[Link, ...] = ()
     groups: tuple[Group, ...] = ()
-    encoded: Encoded | None = None
+    encoded: Encoded | None = field(default=None, compare=False)
     """What the encoder made of the words; no item, since it can be made again from them."""
 
     def items(self) -> Iterator[Item]:

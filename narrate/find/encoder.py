@@ -39,7 +39,8 @@ class Encoded:
         """Mean vectors of stretches of words, first and last inclusive: [n, wide]."""
         first = np.array([self.starts[a] for a, _ in spans], dtype=np.int64)
         last = np.array([self.starts[b + 1] for _, b in spans], dtype=np.int64)
-        means: Array = (self.summed[last] - self.summed[first]) / (last - first)[:, None].astype(np.float32)
+        lengths = (last - first).astype(np.float32)
+        means: Array = (self.summed[last] - self.summed[first]) / lengths[:, np.newaxis]
         return means
 
 
@@ -105,28 +106,28 @@ class Encoder:
         self, name: str, one: Array, two: Array, pairs: NDArray[np.int64], families: NDArray[np.int64], numbers: Array
     ) -> Array:
         """Logits of pairs of stretches. `one`, `two`: [n, wide] vectors the pairs [p, 2] point into; numbers [p, k]."""
-        get = self.heads.__getitem__
-        a, b = _linear(get, f"{name}.one", one), _linear(get, f"{name}.two", two)
+        arrays = self.heads
+        a, b = _linear(arrays, f"{name}.one", one), _linear(arrays, f"{name}.two", two)
         product = one[pairs[:, 0]] * two[pairs[:, 1]]
-        family = get(f"{name}.family.weight")[families].reshape(len(pairs), -1)
-        hidden = a[pairs[:, 0]] + b[pairs[:, 1]] + _linear(get, f"{name}.both", product)
-        hidden += _linear(get, f"{name}.rest", np.concatenate([family, numbers], axis=1))
-        hidden = np.maximum(_linear(get, f"{name}.out.2", np.maximum(hidden, 0)), 0)
-        scores: Array = _linear(get, f"{name}.out.4", hidden)[:, 0]
+        family = arrays[f"{name}.family.weight"][families].reshape(len(pairs), -1)
+        hidden = a[pairs[:, 0]] + b[pairs[:, 1]] + _linear(arrays, f"{name}.both", product)
+        hidden += _linear(arrays, f"{name}.rest", np.concatenate([family, numbers], axis=1))
+        hidden = np.maximum(_linear(arrays, f"{name}.out.2", np.maximum(hidden, 0)), 0)
+        scores: Array = _linear(arrays, f"{name}.out.4", hidden)[:, 0]
         return scores
 
     def status_scores(self, inputs: Array) -> Array:
         """Logits of the statuses of groups: [groups, n] -> [groups, statuses]."""
-        get = self.heads.__getitem__
-        return _linear(get, "status.3", np.maximum(_linear(get, "status.0", inputs), 0))
+        arrays = self.heads
+        return _linear(arrays, "status.3", np.maximum(_linear(arrays, "status.0", inputs), 0))
 
     def meanings(self, task: str, vectors: Array) -> Array:
         """How likely each condition or action is what a stretch says: [n, wide] -> [n, meanings]."""
-        return _softmax(_linear(self.heads.__getitem__, task, vectors))
+        return _softmax(_linear(self.heads, task, vectors))
 
 
-def _linear(get: Any, name: str, rows: Array) -> Array:
-    result: Array = rows @ get(f"{name}.weight").T + get(f"{name}.bias")
+def _linear(arrays: dict[str, Array], name: str, rows: Array) -> Array:
+    result: Array = rows @ arrays[f"{name}.weight"].T + arrays[f"{name}.bias"]
     return result
 
 

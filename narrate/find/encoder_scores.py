@@ -23,7 +23,8 @@ LOWEST = -8.0
 
 def _loaded(scene: Scene) -> tuple[Encoder, Encoded]:
     encoder, encoded = scene.vocabulary.encoder, scene.draft.encoded
-    assert encoder is not None and encoded is not None
+    assert encoder is not None
+    assert encoded is not None
     return encoder, encoded
 
 

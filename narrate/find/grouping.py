@@ -4,9 +4,9 @@ from collections import defaultdict
 from dataclasses import replace
 
 from narrate.find.draft import Draft, Group, Mention
+from narrate.find.encoder_scores import same_scores, status_totals
 from narrate.find.group_features import same_features, status_features
 from narrate.find.joining import OFFERED
-from narrate.find.encoder_scores import same_scores, status_totals
 from narrate.find.linear import choose, class_totals, logistic, probability
 from narrate.find.pairs import same_pairs
 from narrate.find.scene import Dependent, Scene

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from narrate.find.draft import Amount, Draft, Link, Mention
+from narrate.find.encoder_scores import link_scores
 from narrate.find.linear import logistic, weigh
 from narrate.find.link_features import (
     Side,
@@ -15,7 +16,6 @@ from narrate.find.link_features import (
     link_features,
     side_of,
 )
-from narrate.find.encoder_scores import link_scores
 from narrate.find.pairs import link_pairs
 from narrate.find.scene import Dependent, Scene
 from narrate.find.vocabulary import Vocabulary
@@ -72,17 +72,8 @@ def read_chances(scene: Scene) -> Iterator[list[tuple[float, int]]]:
     totals = [dict((number, total) for total, number in some) for some in linear_totals(scene)]
     pairs = [list(link_pairs(scene, item)) for _, item in scene.dependents]
     scores = link_scores(scene, pairs, totals)
-    for numbers, known in zip(pairs, totals, strict=True):
-        yield [(logistic(_blend(next(scores), known.get(number))), number) for number in numbers]
-
-
-import os
-
-A, B, C = map(float, os.environ.get("AB", "1,0,0").split(","))
-
-
-def _blend(read, known):
-    return A * read + B * (known if known is not None else C)
+    for numbers in pairs:
+        yield [(logistic(next(scores)), number) for number in numbers]
 
 
 def linear_chances(scene: Scene) -> Iterator[list[tuple[float, int]]]:

@@ -5,32 +5,26 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from narrate.find.concerns import find_concerns, with_answers
-from narrate.find.draft import Draft
+from narrate.find.draft import Draft, Group
 from narrate.find.findings import Context, make_findings
-from narrate.find.heading import Heading, hush_heading, read_heading
+from narrate.find.heading import Heading, read_heading
 from narrate.find.heading_values import with_heading, with_split
 from narrate.find.leftovers import list_unplaced
 from narrate.find.scene import Scene
-from narrate.find.second_vehicle import hush_opening, vehicle_starts
-from narrate.find.stages import READING, STAGES, Stage, run_stages
+from narrate.find.second_vehicle import vehicle_starts
+from narrate.find.stages import NEXT_VEHICLE, READING, STAGES, Stages, run_stages
 from narrate.find.vocabulary import Vocabulary, vocabulary
 from narrate.records.order import Order
 from narrate.records.recording import Recording, Word
 from narrate.records.walkaround import Concern, Evidence, Finding, MadeBy, Unplaced, Vehicle, Walkaround
 from narrate.words.lexicon import Lexicon
 
-_AMOUNTS = [name for name, _ in READING].index("amounts") + 1
-_HEARD: tuple[tuple[str, Stage], ...] = (*READING[:_AMOUNTS], ("heading", hush_heading), *READING[_AMOUNTS:])
-"""What the words alone tell, the numbers of the heading set aside before anything is made of them."""
-_BEGUN: tuple[tuple[str, Stage], ...] = (*_HEARD[:_AMOUNTS], ("opening", hush_opening), *_HEARD[_AMOUNTS:])
-"""The same for the words about a second vehicle."""
-_JOINED = STAGES[len(READING) :]
-
 
 @dataclass(frozen=True, slots=True)
 class Mined:
-    """What one recording gave, or the part of it about one vehicle."""
+    """What one recording gave, or the part of it about one vehicle; `groups` are what the findings were made of."""
 
+    groups: tuple[Group, ...]
     concerns: tuple[Concern, ...]
     findings: tuple[Finding, ...]
     unplaced: tuple[Unplaced, ...]
@@ -71,7 +65,7 @@ def find_findings(
         context = Context(market, drive_side, recording.id)
         parts.append((recording, parts_of(recording.words, words)))
         for part in parts[-1][1]:
-            mined = _moved(mine(part.draft, words, context, ordered), part.first)
+            mined = moved_by(mine(part.draft, words, context, ordered), part.first)
             # The order's concerns are taken up once, by the first recording with words in it.
             ordered = ()
             # Ids count through all recordings of a walkaround; concerns keep the numbers the findings refer to.
@@ -104,24 +98,25 @@ def find_findings(
 
 def parts_of(recorded: Sequence[Word], words: Vocabulary) -> list[Part]:
     """The words of a recording, cut where another vehicle plainly begins: nothing is joined or merged across."""
-    read = run_stages(recorded, words, _HEARD)
-    starts = [read.tokens[token].first_word for token in vehicle_starts(read, words)]
-    if not starts:
-        return [_part(0, read, words)]
     return [
-        _part(first, run_stages(recorded[first:end], words, _BEGUN if first else _HEARD), words)
-        for first, end in pairwise([0, *starts, len(recorded)])
+        _part(first, run_stages(recorded[first:end], words, stages), words)
+        for first, end, stages in cuts(recorded, words)
     ]
 
 
+def cuts(recorded: Sequence[Word], words: Vocabulary) -> list[tuple[int, int, Stages]]:
+    """(first word, the word behind the last, stages to run) of each vehicle's part of a recording."""
+    read = run_stages(recorded, words, READING)
+    starts = [read.tokens[token].first_word for token in vehicle_starts(read, words)]
+    ends = pairwise([0, *starts, len(recorded)])
+    return [(first, end, NEXT_VEHICLE if first else STAGES) for first, end in ends]
+
+
 def _part(first: int, draft: Draft, words: Vocabulary) -> Part:
-    heading = read_heading(draft, words).moved(first)
-    for _, stage in _JOINED:
-        draft = stage(draft, words)
-    return Part(first, draft, heading)
+    return Part(first, draft, read_heading(draft, words).moved(first))
 
 
-def _moved(mined: Mined, by: int) -> Mined:
+def moved_by(mined: Mined, by: int) -> Mined:
     """The same with evidence that counts the words of the whole recording."""
     if not by:
         return mined
@@ -131,6 +126,7 @@ def _moved(mined: Mined, by: int) -> Mined:
         return {"evidence": tuple(e.model_copy(update=n) for e, n in zip(pieces, numbers, strict=True))}
 
     return Mined(
+        mined.groups,
         tuple(c.model_copy(update=moved(c.evidence)) for c in mined.concerns),
         tuple(f.model_copy(update=moved(f.evidence)) for f in mined.findings),
         tuple(u.model_copy(update=moved(u.evidence)) for u in mined.unplaced),
@@ -143,7 +139,7 @@ def mine(draft: Draft, words: Vocabulary, context: Context, ordered: Sequence[st
     groups, findings = make_findings(scene, context)
     answered = find_concerns(draft, words, groups, ordered, context.recording)
     unplaced = list_unplaced(scene, groups, findings, context.recording)
-    return Mined(answered.concerns, with_answers(findings, groups, answered), unplaced)
+    return Mined(groups, answered.concerns, with_answers(findings, groups, answered), unplaced)
 
 
 def text_recording(text: str, name: str = "text") -> Recording:

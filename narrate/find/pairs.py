@@ -37,7 +37,7 @@ def link_pairs(scene: Scene, item: Dependent) -> Iterator[int]:
 
 
 def link_numbers(scene: Scene, number: int, family: str, item: Dependent, known: float | None) -> list[float]:
-    """LINK_NUMBERS numbers of a dependent and a head; `known` is what the linear model sums up, None if it was not asked."""
+    """LINK_NUMBERS numbers of a dependent and a head; `known` is the linear model's sum, None if it was not asked."""
     head = scene.heads[number]
     after = item.first > head.first
     first, last = (head.last, item.first) if after else (item.last, head.first)
@@ -81,7 +81,7 @@ def _legal(scene: Scene, head: Mention, item: Dependent) -> bool | None:
 
 
 def same_pairs(scene: Scene, later: int) -> Iterator[int]:
-    """Earlier heads that may speak of the same finding as a later one: like-named parts, and whatever a pronoun means."""
+    """Earlier heads that may speak of the same finding: like-named parts, and whatever a pronoun means."""
     two = scene.heads[later]
     for earlier in range(later - 1, max(-1, later - 1 - SAME_BACK), -1):
         one = scene.heads[earlier]

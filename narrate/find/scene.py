@@ -17,6 +17,8 @@ AXES = {
     "level": {"upper", "lower"},
     "depth": {"inner", "outer"},
 }
+CAR_TALK = 80
+"""How many tokens around a part plainly named are talk of a vehicle; a shorter text is taken for it altogether."""
 FAMILY_OF_CUE = {
     "approval": "approval",
     "approval_context": "approval",
@@ -76,7 +78,7 @@ class Scene:
         """Parts and pronouns in the order they were said; of two parts of one name, the first in the lexicon."""
         heads: list[Mention] = []
         for mention in sorted(self.draft.mentions, key=lambda m: m.first):
-            if mention.id in self.void or not is_head(mention):
+            if mention.id in self.void or not is_head(mention) or not self._among_car_talk(mention):
                 continue
             if heads and heads[-1].first == mention.first:
                 if heads[-1].family == "cue":
@@ -84,6 +86,17 @@ class Scene:
                 continue
             heads.append(mention)
         return heads
+
+    @cached_property
+    def _plain_parts(self) -> list[int]:
+        return sorted(m.first for m in self.draft.mentions if m.family == "component" and not m.needs_context)
+
+    def _among_car_talk(self, mention: Mention) -> bool:
+        """An everyday word ("line", "race") means a part only where parts are talked of."""
+        if not mention.needs_context or len(self.texts) <= CAR_TALK:
+            return True
+        at = bisect_left(self._plain_parts, mention.first - CAR_TALK)
+        return at < len(self._plain_parts) and self._plain_parts[at] <= mention.last + CAR_TALK
 
     @cached_property
     def head_starts(self) -> list[int]:

@@ -15,6 +15,7 @@ KINDS = {
     "customer": "customer",
     "customer_weak": "customer",
     "customer_after": "customer",
+    "customer_recalled": "customer",
     "other_vehicle": "other vehicle",
 }
 ENDS = {
@@ -22,13 +23,13 @@ ENDS = {
     "doubted": 0.7,
     "beginning": 0.4,
     "supposed": 1.0,
-    "customer": 0.35,
+    "customer": 0.95,
     "other vehicle": 2.0,
 }
 """How much boundary a scope survives."""
 TECHNICIAN = frozenset({"self", "turn", "concern_answer", "concern_whole", "concern_cause"})
 """Cues at which the customer's words have ended."""
-OVER = 0.7
+OVER = {"customer_after": 0.7, "customer_recalled": 0.3}
 """How surely a thought must end behind "…, he says" for it to look back."""
 
 
@@ -52,7 +53,7 @@ def find_scopes(draft: Draft, vocabulary: Vocabulary) -> Draft:
         reach = entry.reach or last_token
         if entry.direction == "backward":
             first = _began(cue, reach, mass, self_told)
-            if first < cue.first - 1 and mass[min(cue.last + 1, last_token + 1)] - mass[cue.last] >= OVER:
+            if first < cue.first - 1 and mass[min(cue.last + 1, last_token + 1)] - mass[cue.last] >= OVER[cue.key]:
                 why = f"reach of '{cue.key}' back from {cue.id}"
                 scopes.append(Scope(f"s{len(scopes)}", kind, first, cue.first - 1, (cue.id,), why))
             continue

@@ -1,7 +1,7 @@
 """Symptoms: which of them some words name, and whether two speak of the same thing."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -24,17 +24,25 @@ class Symptoms:
     """By their first two letters, all phrases that begin so."""
     meanings: Mapping[tuple[str, ...], frozenset[str]]
     """Symptoms a phrase says, and `when …` for those whose circumstances it gives."""
+    told_by: frozenset[tuple[str, ...]]
+    """What may stand between a complaint told again and its cause."""
 
     def named(self, words: Sequence[str]) -> tuple[str, ...]:
         """The symptoms some words name: the most particular ones first, then what those are cases of."""
-        said: set[str] = set()
-        for start, word in enumerate(words):
-            for phrase in self.phrases.get(word[:2], ()):
-                if _follows(words, start, phrase):
-                    said |= self.meanings[phrase]
+        said = {key for phrase, _ in self._met(words) for key in self.meanings[phrase]}
         named = [key for key, e in self.entries.items() if key in said and (not e.when or f"when {key}" in said)]
         above = {wide for key in named for wide in self.wider[key]}
         return (*(key for key in named if key not in above), *(key for key in self.entries if key in above))
+
+    def words_of(self, words: Sequence[str]) -> frozenset[int]:
+        """The numbers of the words that say a symptom or its circumstances."""
+        return frozenset(number for _, numbers in self._met(words) for number in numbers)
+
+    def _met(self, words: Sequence[str]) -> Iterator[tuple[tuple[str, ...], tuple[int, ...]]]:
+        for start, word in enumerate(words):
+            for phrase in self.phrases.get(word[:2], ()):
+                if numbers := _follows(words, start, phrase):
+                    yield phrase, numbers
 
     def particular(self, named: Sequence[str]) -> tuple[str, ...]:
         """Of some symptoms those that no other of them is a case of."""
@@ -67,6 +75,7 @@ def symptoms_of(lexicon: Lexicon) -> Symptoms:
         wider=wider,
         phrases={begin: tuple(found) for begin, found in phrases.items()},
         meanings={words: frozenset(keys) for words, keys in meanings.items()},
+        told_by=frozenset(phrase_words(phrase, lexicon.spelling) for phrase in lexicon.told_by),
     )
 
 
@@ -75,15 +84,16 @@ def _above(entries: Mapping[str, SymptomEntry], key: str) -> tuple[str, ...]:
     return (wide, *_above(entries, wide)) if wide else ()
 
 
-def _follows(words: Sequence[str], start: int, phrase: Sequence[str]) -> bool:
-    """Whether a phrase begins at a word and goes on with few words between."""
-    at = start - 1
-    for number, part in enumerate(phrase):
-        reach = range(start, start + 1) if number == 0 else range(at + 1, min(at + 2 + BETWEEN, len(words)))
-        at = next((n for n in reach if _fits(words[n], part)), -1)
-        if at < 0:
-            return False
-    return True
+def _follows(words: Sequence[str], start: int, phrase: Sequence[str]) -> tuple[int, ...]:
+    """The numbers of the words of a phrase that begins at a word and goes on with few words between; () if none."""
+    numbers: list[int] = []
+    for part in phrase:
+        reach = range(numbers[-1] + 1, min(numbers[-1] + 2 + BETWEEN, len(words))) if numbers else (start,)
+        at = next((n for n in reach if _fits(words[n], part)), None)
+        if at is None:
+            return ()
+        numbers.append(at)
+    return tuple(numbers)
 
 
 def _fits(word: str, part: str) -> bool:

@@ -1,6 +1,7 @@
 """What else was said of a part, in the technician's words: reasons, consequences, tests, timing and urgency."""
 
 from collections.abc import Sequence
+from typing import Literal
 
 from narrate.find.draft import Mention
 from narrate.find.evidence import said_tokens
@@ -10,7 +11,7 @@ from narrate.records.walkaround import Urgency
 
 HASTE = ("before_driving", "this_visit", "by_date", "no_hurry")
 """Cues of urgency, the most pressing first."""
-WHEN = {
+WHEN: dict[str, Literal["before_driving", "this_visit", "by_date_or_distance", "no_hurry"]] = {
     "before_driving": "before_driving",
     "this_visit": "this_visit",
     "by_date": "by_date_or_distance",
@@ -59,7 +60,7 @@ def urgency_of(scene: Scene, said: Said) -> Urgency | None:
     for cue in HASTE:
         found = next((m for m in inside if m.key == cue), None)
         if found:
-            return Urgency(when=WHEN[cue], by=_by(scene, cue, found))  # type: ignore[arg-type]
+            return Urgency(when=WHEN[cue], by=_by(scene, cue, found))
     distances = scene.vocabulary.cue_words["distance"]
     for a, b in spans:
         if any(scene.texts[n] in distances for n in range(a, b + 1)):
@@ -89,7 +90,7 @@ def _first(scene: Scene, said: Said, family: str, cue: str) -> str | None:
     told = _told(said, family)
     if told:
         return said_tokens(scene.draft, told[0].first, told[0].last)
-    if scene.draft.encoded:
+    if scene.vocabulary.encoder:
         return None
     phrases = scene.vocabulary.phrases_of(cue)
     last = max((item.last for _, item, _ in said.items), default=said.part.last)

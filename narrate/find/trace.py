@@ -10,11 +10,11 @@ from typing import Any
 
 from narrate.errors import RecordError, ReplayError
 from narrate.find.draft import FAMILIES, Draft, Group, Item
-from narrate.find.findings import Context, make_findings
-from narrate.find.linear import joiner_digest
-from narrate.find.scene import Scene
-from narrate.find.stages import STAGES
+from narrate.find.findings import Context
+from narrate.find.mining import cuts, mine, moved_by
+from narrate.find.stages import NEXT_VEHICLE, STAGES, Stages
 from narrate.find.vocabulary import Vocabulary, vocabulary
+from narrate.find.weights import models_digest
 from narrate.records.recording import Word
 from narrate.records.walkaround import Finding, Walkaround
 from narrate.words.lexicon import Lexicon
@@ -55,13 +55,13 @@ class Explanation:
     """Whether the trained weights are."""
 
 
-def record_stages(words: Iterable[Word], ready: Vocabulary) -> tuple[Draft, Trace]:
+def record_stages(words: Iterable[Word], ready: Vocabulary, stages: Stages = STAGES) -> tuple[Draft, Trace]:
     """Run all stages and write down what each changed."""
     draft = Draft(words=tuple(words))
     kept = tuple(draft.words)
     state = _state(draft)
     steps = []
-    for name, stage in STAGES:
+    for name, stage in stages:
         draft = stage(draft, ready)
         after = _state(draft)
         steps.append(
@@ -102,7 +102,8 @@ def replay(trace: Trace) -> Draft:
                 raise ReplayError(message)
     made: dict[str, Any] = {name: tuple(item for family, item in state.values() if family == name) for name in FAMILIES}
     draft = replace(Draft(words=trace.words), **made)
-    if tuple(name for name, _ in STAGES) != tuple(step.stage for step in trace.steps):
+    names = tuple(step.stage for step in trace.steps)
+    if all(names != tuple(name for name, _ in stages) for stages in (STAGES, NEXT_VEHICLE)):
         message = "The recorded steps are not the stages of this program; a step is missing or was added."
         raise ReplayError(message)
     return draft
@@ -120,15 +121,21 @@ def explain_finding(walkaround: Walkaround, finding_id: str, lexicon: Lexicon) -
         raise RecordError(message)
     recording = next(r for r in walkaround.recordings if r.id == finding.evidence[0].recording)
     ready = vocabulary(lexicon)
-    _, trace = record_stages(recording.words, ready)
     context = Context(walkaround.market, walkaround.vehicle.drive_side, recording.id)
-    groups, findings = make_findings(Scene(replay(trace), ready), context)
-    for group, again in zip(groups, findings, strict=True):
-        if again.component.id == finding.component.id and again.evidence == finding.evidence:
-            items = tuple(_rests_on(trace, group))
-            made_by = walkaround.made_by
-            same_lexicon, same_weights = made_by.lexicon == lexicon.digest, made_by.joining == joiner_digest()
-            return Explanation(finding, group, items, trace, same_lexicon, same_weights)
+    made_by = walkaround.made_by
+    for first, end, stages in cuts(recording.words, ready):
+        _, trace = record_stages(recording.words[first:end], ready, stages)
+        mined = moved_by(mine(replay(trace), ready, context), first)
+        for group, again in zip(mined.groups, mined.findings, strict=True):
+            if again.component.id == finding.component.id and again.evidence == finding.evidence:
+                return Explanation(
+                    finding=finding,
+                    group=group,
+                    items=tuple(_rests_on(trace, group)),
+                    trace=trace,
+                    same_lexicon=made_by.lexicon == lexicon.digest,
+                    same_weights=made_by.joining == models_digest(),
+                )
     message = (
         f"The words no longer lead to finding '{finding_id}': the lexicon or the program has changed since "
         "it was made; process the recording again."

@@ -223,6 +223,8 @@ class SymptomsFile(Written):
     schema_: Schema = Field(alias="schema")
     source: str
     """Where the causes are from."""
+    told_by: tuple[Phrase, ...] = ()
+    """Words between a complaint told again and its cause."""
     symptom: dict[Id, SymptomEntry]
 
 

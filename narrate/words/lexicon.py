@@ -53,6 +53,8 @@ class Lexicon:
     """Words that spell a letter: kilo -> k."""
     symptoms: Mapping[str, SymptomEntry] = field(default_factory=dict)
     """What customers complain of, in the order of the file."""
+    told_by: tuple[str, ...] = ()
+    """Words between a complaint told again and its cause."""
     hidden: frozenset[tuple[Family, str, tuple[str, ...]]] = frozenset()
     """(family, id, words) that no longer belong together: the shop's doing, see overlay.py."""
 

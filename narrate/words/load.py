@@ -217,6 +217,7 @@ def _compile(checked: dict[str, Any], digest: str, everyday: list[str]) -> Lexic
         components.update(file.component)
         system_of.update(dict.fromkeys(file.component, file.system))
     units = _typed(checked, "units.toml", UnitsFile)
+    symptoms = _typed(checked, "symptoms.toml", SymptomsFile) if "symptoms.toml" in checked else None
     makes = _typed(checked, "makes.toml", MakesFile) if "makes.toml" in checked else None
     return Lexicon(
         digest=f"sha256:{digest}",
@@ -233,7 +234,8 @@ def _compile(checked: dict[str, Any], digest: str, everyday: list[str]) -> Lexic
         everyday=frozenset(line for line in everyday if line and not line.startswith("#")),
         makes=makes.make if makes else {},
         letters=makes.letter if makes else {},
-        symptoms=_typed(checked, "symptoms.toml", SymptomsFile).symptom if "symptoms.toml" in checked else {},
+        symptoms=symptoms.symptom if symptoms else {},
+        told_by=symptoms.told_by if symptoms else (),
     )
 
 

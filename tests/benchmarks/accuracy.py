@@ -2,8 +2,8 @@
 
     python tests/benchmarks/accuracy.py [--quick] [--model base] [--voiced DIR]
 
-Scores the narrations of tests/cases/narrations and of sample_audio as text and as recordings, and the cases that only
-judge as text. The narrations are spoken by sample_audio/make_samples.py into a folder that is kept between runs.
+Scores the narrations of tests/cases/narrations, of sample_audio and of tests/cases/judge as text and as recordings, and
+the short cases as text. The narrations are spoken by sample_audio/make_samples.py into a folder that is kept between runs.
 Writes results/accuracy.json and results/accuracy.md.
 """
 
@@ -25,10 +25,14 @@ from narrate.words.lexicon import Lexicon
 from narrate.words.load import load_lexicon
 
 NARRATIONS = CHECKOUT / "tests" / "cases" / "narrations"
+SHORT = CHECKOUT / "tests" / "cases" / "short"
 JUDGE = CHECKOUT / "tests" / "cases" / "judge"
 SAMPLES = CHECKOUT / "sample_audio"
 FIELDS = ("whole", "component", "location", "status", "condition", "action")
-BESIDE = ("amount", "price", "code", "concern link")
+BESIDE = (
+    "amount", "price", "code", "concern link", "suggested link", "reason", "consequence", "test", "timing", "while_open",
+    "part option", "urgency", "heading", "second vehicle",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -45,15 +49,23 @@ def sets(voiced: Path, quick: bool) -> list[Set]:
     texts = [
         Set("narrations, text", NARRATIONS),
         Set("samples, text", SAMPLES),
-        Set("judge cases, text", JUDGE),
+        Set("short cases, text", SHORT),
+        Set("judge, first 20, text", JUDGE / "first"),
+        Set("judge, second 20, text", JUDGE / "second"),
+        Set("judge, short, text", JUDGE / "short"),
     ]
-    heard = [Set("narrations, voiced", NARRATIONS, voiced), Set("samples, recorded", SAMPLES, SAMPLES)]
+    heard = [
+        Set("narrations, voiced", NARRATIONS, voiced / "narrations"),
+        Set("samples, recorded", SAMPLES, SAMPLES),
+        Set("judge, first 20, voiced", JUDGE / "first", voiced / "first"),
+        Set("judge, second 20, voiced", JUDGE / "second", voiced / "second"),
+    ]
     return texts if quick else [*texts, *heard]
 
 
-def speak_narrations(folder: Path) -> None:
-    """Have the narrations spoken; what is there already is left alone."""
-    command = [sys.executable, str(SAMPLES / "make_samples.py"), "--cases", str(NARRATIONS), "--out", str(folder)]
+def speak_narrations(cases: Path, folder: Path) -> None:
+    """Have the narrations of a folder spoken; what is there already is left alone."""
+    command = [sys.executable, str(SAMPLES / "make_samples.py"), "--cases", str(cases), "--out", str(folder)]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     if done.returncode:
         message = f"The narrations could not be spoken: {done.stderr.strip()}"
@@ -66,7 +78,7 @@ def measure(one: Set, settings: Settings, lexicon: Lexicon) -> dict[str, Any]:
     score, left_out = score_place(one.cases, settings=settings, lexicon=lexicon, audio=one.audio)
     click.echo(f"{one.name}: {len(score.cases)} cases in {time.perf_counter() - start:.0f} s", err=True)
     values = score_json(score)
-    if one.cases == JUDGE:
+    if JUDGE in one.cases.parents:
         # Nobody tunes on these: only the totals are written down.
         values.pop("by_case", None)
     return {"left_out": list(left_out), **values}
@@ -121,7 +133,8 @@ def main(quick: bool, model: str, voiced: Path | None) -> None:
     folder = voiced or cache_folder() / "voiced_narrations"
     lexicon = load_lexicon()
     if not quick:
-        speak_narrations(folder)
+        for cases in (NARRATIONS, JUDGE / "first", JUDGE / "second"):
+            speak_narrations(cases, folder / cases.name)
     results: dict[str, dict[str, Any]] = {}
     unread: dict[str, str] = {}
     for one in sets(folder, quick):
