@@ -1,11 +1,14 @@
-"""From labelled narrations to what the encoder is trained on: words, kinds, and the pairs the stages of find/ ask about.
+"""From labelled narrations to what the encoder is trained on: words, kinds, pairs, with the answers people gave.
 
-Runs where narrate runs; the training itself needs only the file this writes. What the linear models think of a pair
-is one of the numbers the encoder sees, so it comes from linear models that were not trained on that narration.
+    python models/encoder_data.py OUT.json.xz [--folder models/training]
+
+Runs where narrate runs; the training itself (train_encoder.py) needs only the file this writes. What the linear
+models think of a pair is one of the numbers the encoder sees, so it comes from linear models that were not trained on
+that narration. Six minutes.
 """
 
-import lzma
 import json
+import lzma
 import random
 import sys
 from collections import Counter
@@ -14,22 +17,25 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parent)]
+import click
 
-from train_joining import Labelled, Marked, numbers_of, train
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from train_joining import Labelled, Marked, numbers_of, read_labelled, train
 
 from narrate.find.draft import Amount, Draft, Mention
 from narrate.find.group_features import same_features, status_features
+from narrate.find.grouping import linked_by_head
 from narrate.find.joining import candidates, join
-from narrate.find.grouping import cluster_heads, gather, linked_by_head
-from narrate.find.linear import Joiner, class_totals, weigh
+from narrate.find.linear import Classes, Joiner, class_totals, weigh
 from narrate.find.link_features import link_total
 from narrate.find.pairs import FAMILIES, family_of, link_numbers, link_pairs, same_numbers, same_pairs
 from narrate.find.reading import KINDS, Stretch, add_stretches
 from narrate.find.scene import Scene
 from narrate.find.stages import READING, run_stages
-from narrate.find.vocabulary import Vocabulary
+from narrate.find.vocabulary import Vocabulary, vocabulary
 from narrate.records.recording import Word
+from narrate.words.load import load_lexicon
 from narrate.words.phrases import phrase_words
 
 FOLDS = 5
@@ -212,7 +218,16 @@ def _group(
     return numbers, [len(scene.heads) + at for at in mine], STATUSES.index(status), known
 
 
-def write(narrations: Sequence[Labelled], words: Vocabulary, out: Path) -> None:
-    """Prepare and write as compressed JSON."""
-    with lzma.open(out, "wt", preset=2, encoding="utf-8") as file:
+@click.command()
+@click.argument("out", type=click.Path(path_type=Path))
+@click.option("--folder", type=click.Path(path_type=Path, exists=True), default=Path(__file__).parent / "training")
+def main(out: Path, folder: Path) -> None:
+    """Prepare all labelled narrations, typed and heard, and write them as compressed JSON."""
+    narrations = [read_labelled(path) for path in sorted(folder.rglob("*.txt"))]
+    words = vocabulary(load_lexicon(), Joiner({}, {}, Classes((), {})))
+    with lzma.open(out, "wt", preset=5, encoding="utf-8") as file:
         json.dump(prepare(narrations, words), file)
+
+
+if __name__ == "__main__":
+    main()

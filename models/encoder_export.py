@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 import torch
-from onnx import TensorProto
 from encoder_net import WIDE, Exported, Network
+from onnx import TensorProto
 from onnxruntime.quantization import QuantType, quantize_dynamic
 from onnxruntime.transformers.optimizer import optimize_model
 

@@ -7,9 +7,9 @@ heads.npz, vocab.txt and encoder.json, which narrate reads. Needs torch, transfo
 CUDA card two minutes, without one about an hour.
 """
 
-import lzma
 import hashlib
 import json
+import lzma
 import random
 import time
 from dataclasses import dataclass

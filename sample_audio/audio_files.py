@@ -44,9 +44,7 @@ def write_audio(path: Path, samples: Samples) -> None:
         if codec in LOSSY_BITS_A_SECOND:
             stream.bit_rate = LOSSY_BITS_A_SECOND[codec]
         for start in range(0, samples.size, RATE):
-            frame = av.AudioFrame.from_ndarray(
-                samples[np.newaxis, start : start + RATE], format="s16", layout="mono"
-            )
+            frame = av.AudioFrame.from_ndarray(samples[np.newaxis, start : start + RATE], format="s16", layout="mono")
             frame.sample_rate = RATE
             frame.pts = start
             container.mux(stream.encode(frame))

@@ -75,8 +75,7 @@ def engine_of(voice: str) -> Engine:
         model = _piper_model(voice)
         return lambda phrases, speeds: _piper(model, phrases, speeds)
     message = (
-        f"There is no voice {voice!r}: choose one that --list-voices shows, or give the path of "
-        "a Piper .onnx file."
+        f"There is no voice {voice!r}: choose one that --list-voices shows, or give the path of a Piper .onnx file."
     )
     raise VoiceMissingError(message)
 

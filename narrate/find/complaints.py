@@ -8,8 +8,10 @@ from narrate.find.draft import Draft, Mention, Scope
 from narrate.find.symptoms import Symptoms, symptoms_of
 from narrate.find.vocabulary import Vocabulary
 
-SHORTEST = 2
-"""A stretch of fewer tokens says nothing of itself; a symptom may be one word."""
+SHORTEST = 3
+"""A stretch of fewer tokens that names no symptom is no complaint."""
+SHORTEST_READ = 6
+"""The same for a stretch that only the encoder takes for the customer's words."""
 CLAUSE = 0.35
 """How much ending makes a new clause: a comma."""
 OPENING = 40
@@ -19,6 +21,12 @@ VEHICLE = 8
 LONGEST = 14
 """The longest clause that is taken as such a complaint."""
 PARTS = frozenset({"component", "unknown"})
+SAYING = frozenset({"customer", "customer_weak", "customer_after", "customer_recalled"})
+"""Cues that say whose words these are."""
+LEAD = 4
+"""How many tokens before a cue's reach a stretch may begin and be the same; further, it begins there."""
+NEAR = 3
+"""Stretches of the encoder that begin at most so many tokens after another ends are one."""
 JOINTS = frozenset({"and", "plus", "also"})
 TECHNICAL = frozenset({"self", "test", "done", "other_vehicle", "vehicle_story"})
 """With such a cue the technician's own account has begun."""
@@ -41,29 +49,28 @@ def find_complaints(draft: Draft, vocabulary: Vocabulary) -> tuple[Complaint, ..
     """The complaints in the order they were told."""
     told = _Told(draft, vocabulary)
     found: list[Complaint] = []
-    for scope in _apart(draft.scopes):
-        # Where the trained encoder read the customer's words, it has read their end too.
-        last = scope.last if _read(scope) else told.until(scope)
-        symptoms = told.named(scope.first, last)
-        plain = _read(scope) or told.by_id[scope.because[0]].key == "customer"
-        if symptoms or (plain and last - scope.first + 1 >= SHORTEST):
-            found += told.split(scope.first, last)
+    for first, last, plain in told.stretches():
+        symptoms = told.named(first, last)
+        if symptoms or (plain and last - first + 1 >= SHORTEST):
+            found += told.split(first, last)
     taken = {number for one in found for number in range(one.first, one.last + 1)}
     found += [one for one in told.opening() if not taken & set(range(one.first, one.last + 1))]
     return tuple(sorted(found, key=lambda one: one.first))
 
 
 def _read(scope: Scope) -> bool:
+    """Whether the trained encoder read it; else a cue reaches there."""
     return scope.because[0].startswith("t")
 
 
-def _apart(scopes: Sequence[Scope]) -> list[Scope]:
-    """The customer's stretches in order, none over another; what was read stands before what a cue reaches."""
-    kept: list[Scope] = []
-    for scope in sorted((s for s in scopes if s.kind == "customer"), key=lambda s: (not _read(s), s.first)):
-        if all(scope.last < other.first or other.last < scope.first for other in kept):
-            kept.append(scope)
-    return sorted(kept, key=lambda s: s.first)
+def _run(stretches: Sequence[tuple[int, int]]) -> int:
+    """Where the stretches that follow each other closely end."""
+    end = stretches[0][1]
+    for first, last in stretches[1:]:
+        if first - end > NEAR:
+            break
+        end = last
+    return end
 
 
 class _Told:
@@ -91,6 +98,36 @@ class _Told:
     def mentions(self, first: int, last: int) -> list[Mention]:
         """What is mentioned in a stretch."""
         return [m for number in range(first, last + 1) for m in self.mentions_at.get(number, ())]
+
+    def stretches(self) -> list[tuple[int, int, bool]]:
+        """The customer's words in order, none over another, and whether they are a complaint without a symptom too."""
+        scopes = [s for s in self.draft.scopes if s.kind == "customer"]
+        read = [(s.first, s.last) for s in sorted(scopes, key=lambda s: s.first) if _read(s)]
+        found: list[tuple[int, int, bool]] = []
+        for scope in sorted((s for s in scopes if not _read(s)), key=lambda s: s.first):
+            if found and scope.first <= found[-1][1]:
+                continue
+            first, last = scope.first, self.until(scope)
+            inside = [(a, b) for a, b in read if a <= scope.last and scope.first <= b]
+            if inside:
+                # The cue knows where the customer's words begin; the encoder where they end.
+                end = _run(inside)
+                first = first if first - inside[0][0] <= LEAD else inside[0][0]
+                if last - end > NEAR and not self.named(end + 1, last):
+                    last = end
+                read = [(a, b) for a, b in read if a > last]
+            found.append((first, last, self.by_id[scope.because[0]].key == "customer"))
+        for first, last in read:
+            first, last = self._said(first, last)
+            if all(last < a or b < first for a, b, _ in found):
+                found.append((first, last, last - first + 1 >= SHORTEST_READ))
+        return sorted(found)
+
+    def _said(self, first: int, last: int) -> tuple[int, int]:
+        """A stretch without the "she says" at its beginning or end; the last before the first if that is all."""
+        cues = [m for m in self.mentions(first, last) if m.key in SAYING]
+        begin = max((m.last + 1 for m in cues if m.first <= first + 1), default=first)
+        return begin, min((m.first - 1 for m in cues if m.last >= last and m.first > begin), default=last)
 
     def until(self, scope: Scope) -> int:
         """Where the complaint ends at the latest: before talk of a part that is no complaint, or of somebody else."""
@@ -180,7 +217,7 @@ class _Told:
         for part in (m for m in self.mentions(first, last) if m.family in PARTS):
             if any(m.last == part.first - 1 and m.family == "location" for m in self.mentions(first, part.first)):
                 return True
-            if part.needs_context or part.how == "guess":
+            if part.how == "guess" or (part.needs_context and said and part.first > min(said)):
                 continue
             if part in others and (said or part.first >= VEHICLE):
                 return True

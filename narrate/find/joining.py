@@ -34,6 +34,8 @@ UNKNOWN_REACH, UNKNOWN = 4, 0.95
 """What is said right behind a part nobody knows is said of that part."""
 COMES_FROM = 0.75
 """What a preposition between a condition and a part is worth."""
+CODED, CODE_REACH = 0.6, 25
+"""A trouble code belongs to the nearest part; nobody labelled codes, so no model knows."""
 ILLEGAL = 0.4
 """What is left of the chance of a condition or unit that such a part cannot have."""
 HOPELESS, FAR_GAPS = -4.0, frozenset({"12", "20", "35", "far"})
@@ -130,6 +132,8 @@ def certain(scene: Scene, number: int, family: str, item: Dependent, chance: flo
         near = 0 <= item.first - head.last - 1 <= UNKNOWN_REACH
         same_clause = near and scene.mass[item.first] - scene.mass[head.last] < 0.4
         return max(chance, UNKNOWN) if head.family == "unknown" and same_clause else chance
+    if family == "code":
+        return max(chance, CODED) if number == _nearest_part(scene, item) else chance
     if family in ("offer", "action"):
         first = scene.heads[min(scene.list_of(number))]
         if 0 <= first.first - item.last - 1 <= OFFER_REACH:
@@ -150,6 +154,16 @@ def certain(scene: Scene, number: int, family: str, item: Dependent, chance: flo
         if units and item.unit not in units:
             return chance * ILLEGAL
     return chance
+
+
+def _nearest_part(scene: Scene, item: Dependent) -> int | None:
+    """The part a trouble code is told with: the fewest endings away, then the fewest words."""
+    near = [
+        (abs(scene.mass[head.first] - scene.mass[item.first]), abs(head.first - item.first), number)
+        for number, head in enumerate(scene.heads)
+        if head.family == "component" and abs(head.first - item.first) <= CODE_REACH
+    ]
+    return min(near)[2] if near else None
 
 
 def _stands_before(scene: Scene, item: Dependent, head: Mention) -> bool:

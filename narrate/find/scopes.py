@@ -53,7 +53,8 @@ def find_scopes(draft: Draft, vocabulary: Vocabulary) -> Draft:
         reach = entry.reach or last_token
         if entry.direction == "backward":
             first = _began(cue, reach, mass, self_told)
-            if first < cue.first - 1 and mass[min(cue.last + 1, last_token + 1)] - mass[cue.last] >= OVER[cue.key]:
+            over = cue.last == last_token or mass[cue.last + 1] - mass[cue.last] >= OVER[cue.key]
+            if over and first < cue.first - 1:
                 why = f"reach of '{cue.key}' back from {cue.id}"
                 scopes.append(Scope(f"s{len(scopes)}", kind, first, cue.first - 1, (cue.id,), why))
             continue

@@ -2,8 +2,9 @@
 
     python tests/benchmarks/accuracy.py [--quick] [--model base] [--voiced DIR]
 
-Scores the narrations of tests/cases/narrations, of sample_audio and of tests/cases/judge as text and as recordings, and
-the short cases as text. The narrations are spoken by sample_audio/make_samples.py into a folder that is kept between runs.
+Scores the narrations of tests/cases/narrations, of sample_audio and of tests/cases/judge as text and as recordings,
+and the short cases as text. The narrations are spoken by sample_audio/make_samples.py into a folder that is kept
+between runs.
 Writes results/accuracy.json and results/accuracy.md.
 """
 
@@ -30,8 +31,8 @@ JUDGE = CHECKOUT / "tests" / "cases" / "judge"
 SAMPLES = CHECKOUT / "sample_audio"
 FIELDS = ("whole", "component", "location", "status", "condition", "action")
 BESIDE = (
-    "amount", "price", "code", "concern link", "suggested link", "reason", "consequence", "test", "timing", "while_open",
-    "part option", "urgency", "heading", "second vehicle",
+    "amount", "price", "code", "concern link", "suggested link", "reason", "consequence", "test", "timing",
+    "while open", "part option", "urgency", "heading", "second vehicle",
 )  # fmt: skip
 
 
