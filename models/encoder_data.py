@@ -102,10 +102,13 @@ def unpunctuated(labelled: Labelled) -> Labelled:
 def example(labelled: Labelled, draft: Draft, ready: Vocabulary, meanings: Meanings) -> dict[str, Any]:
     """One narration: its stretches by word, its heads and dependents, and the pairs with their answers."""
     keys = [_key(marked, labelled, meanings) for marked in labelled.stretches]
-    by_word = {n: t for t, token in enumerate(draft.tokens) for n in range(token.first_word, token.last_word + 1)}
+    by_word: dict[int, list[int]] = {}
+    for number, token in enumerate(draft.tokens):
+        for word in range(token.first_word, token.last_word + 1):
+            by_word.setdefault(word, []).append(number)
     stretches = []
     for marked, key in zip(labelled.stretches, keys, strict=True):
-        places = [by_word[n] for n in range(marked.first, marked.last + 1) if n in by_word]
+        places = [place for n in range(marked.first, marked.last + 1) for place in by_word.get(n, ())]
         if places:
             stretches.append(Stretch(marked.kind, places[0], places[-1], 1.0, key))
     scene = Scene(add_stretches(draft, stretches), ready)

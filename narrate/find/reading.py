@@ -63,10 +63,13 @@ def read_stretches(draft: Draft, vocabulary: Vocabulary) -> Draft:
 
 def _stretches(draft: Draft, encoder: Encoder, encoded: Encoded) -> Iterator[Stretch]:
     """Runs of words that most likely are of one kind."""
-    token_of = {n: t for t, token in enumerate(draft.tokens) for n in range(token.first_word, token.last_word + 1)}
+    tokens_of: dict[int, list[int]] = {}
+    for number, token in enumerate(draft.tokens):
+        for word in range(token.first_word, token.last_word + 1):
+            tokens_of.setdefault(word, []).append(number)
     whole = encoded.tags.sum(axis=2)
     for kind, first, last in likely_stretches(encoded.tags):
-        places = [token_of[n] for n in range(first, last + 1) if n in token_of]
+        places = [place for n in range(first, last + 1) for place in tokens_of.get(n, ())]
         sure = float(whole[first : last + 1, kind].mean())
         if places and sure >= LEAST:
             letter = encoder.kinds[kind]
