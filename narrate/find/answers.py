@@ -52,7 +52,7 @@ class Answers:
         self.concerns = concerns
         self.groups = groups
         self.light = vocabulary.cue_words["light"]
-        self.articles = vocabulary.cue_words["article"] | {"your"}
+        self.articles = vocabulary.cue_words["determiner"]
         self.cues = [m for m in draft.mentions if m.family == "cue"]
         self.places = {n for m in draft.mentions if m.family == "location" for n in range(m.first, m.last + 1)}
         self.parts = {m.first: m for m in draft.mentions if m.family in ("component", "unknown")}

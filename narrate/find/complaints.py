@@ -27,7 +27,6 @@ LEAD = 4
 """How many tokens before a cue's reach a stretch may begin and be the same; further, it begins there."""
 NEAR = 3
 """Stretches of the encoder that begin at most so many tokens after another ends are one."""
-JOINTS = frozenset({"and", "plus", "also"})
 TECHNICAL = frozenset({"self", "test", "done", "other_vehicle", "vehicle_story"})
 """With such a cue the technician's own account has begun."""
 SETTLED = frozenset({"approval", "hypothetical", "concern_answer", "concern_whole", "unchecked"})
@@ -82,7 +81,8 @@ class _Told:
         self.mass = boundary_mass(draft)
         self.symptoms: Symptoms = symptoms_of(vocabulary.lexicon)
         self.by_id = {m.id: m for m in draft.mentions}
-        self.idle = JOINTS | vocabulary.cue_words["turn"] | vocabulary.cue_words["contrast"]
+        self.joints = vocabulary.cue_words["concern_joint"]
+        self.idle = self.joints | vocabulary.cue_words["turn"] | vocabulary.cue_words["contrast"]
         self.negations = vocabulary.cue_words["negation"]
         self.leading = vocabulary.cue_words["source"] | vocabulary.cue_words["determiner"]
         self.measured = {a.first for a in draft.amounts if a.kind in ("code", "price") or a.unit in FOUND}
@@ -139,7 +139,7 @@ class _Told:
                 return number - 1
         for first, last in self.clauses(scope.first, scope.last)[1:]:
             mentions = self.mentions(first, last)
-            told = self.texts[first] in JOINTS and self.named(first, last)
+            told = self.texts[first] in self.joints and self.named(first, last)
             if not told and (self._other_parts(first, last) or any(m.family == "action" for m in mentions)):
                 return first - 1
         return scope.last
@@ -181,7 +181,7 @@ class _Told:
         return [self._trimmed(piece) for piece in pieces]
 
     def _joint(self, number: int) -> bool:
-        return self.texts[number] in JOINTS or self.mass[number] - self.mass[number - 1] >= CLAUSE
+        return self.texts[number] in self.joints or self.mass[number] - self.mass[number - 1] >= CLAUSE
 
     def _trimmed(self, piece: Complaint) -> Complaint:
         first, last = piece.first, piece.last

@@ -17,8 +17,15 @@ PART_OF = {
     "action": 4, "offer": 4, "done": 4, "optional": 4, "timing": 4,
 }  # fmt: skip
 """Coarse sorts of what is said of a part; any other is the last."""
+LEAST, MOST, WHOLE = 0.4, 0.9, 100
+"""The encoder's share in a text of no words and in one of so many tokens and more."""
 LOWEST = -8.0
 """Summed weights count no lower than this."""
+
+
+def read_share(tokens: int) -> float:
+    """How much the encoder's word counts beside the linear model's: it learned from whole narrations, not sentences."""
+    return min(MOST, LEAST + (MOST - LEAST) * tokens / WHOLE)
 
 
 def _loaded(scene: Scene) -> tuple[Encoder, Encoded]:
@@ -78,7 +85,7 @@ def status_totals(
     if not groups:
         return []
     encoder, encoded = _loaded(scene)
-    rows = []
+    rows, sums = [], []
     for heads, linked in groups:
         sorts: list[list[Dependent]] = [[] for _ in range(PARTS)]
         for head in heads:
@@ -90,6 +97,9 @@ def status_totals(
         totals = class_totals(scene.vocabulary.joiner.status, status_features(scene, heads, linked))
         highest = max(totals.values())
         known = [max(LOWEST, totals.get(name, LOWEST) - highest) / 4 for name in encoder.statuses]
+        sums.append([max(LOWEST, totals.get(name, LOWEST) - highest) for name in encoder.statuses])
         rows.append(np.concatenate([*means, np.array([*(float(bool(s)) for s in sorts), *known], np.float32)]))
     scores = encoder.status_scores(np.stack(rows).astype(np.float32))
-    return [dict(zip(encoder.statuses, row.tolist(), strict=True)) for row in scores]
+    share = read_share(len(scene.texts))
+    mixed = share * scores + (1 - share) * np.array(sums, np.float32)
+    return [dict(zip(encoder.statuses, row.tolist(), strict=True)) for row in mixed]

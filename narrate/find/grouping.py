@@ -22,6 +22,8 @@ NO_FINDING_ASKED = 0.97
 """The same for a part that is plainly asked for: "needs a caliper"."""
 NO_FINDING_GUESSED = 0.8
 """The same for a guessed part of which a fault is stated: few guesses were right in the text trained on."""
+PLAIN = 0.8
+"""How sure a stated fault must belong to a part to count as much as asking for a new one."""
 ASKED = 0.6
 """How sure a recommendation must be to rule out that the part is fine."""
 UNSAID = 0.4
@@ -84,7 +86,10 @@ def _judge(
     faulted = not approved and any(_is_fault(scene, item) for _, item, _ in dependents)
     asked = max((chance for family, _, chance in dependents if family in ("offer", "action")), default=0.0)
     guessed = any(head.how == "guess" for head in heads)
-    needed = NO_FINDING_ASKED if asked >= OFFERED else NO_FINDING_GUESSED if faulted and guessed else NO_FINDING
+    plain = faulted and any(family == "condition" and sure >= PLAIN for family, _, sure in dependents)
+    needed = (
+        NO_FINDING_ASKED if asked >= OFFERED or plain else NO_FINDING_GUESSED if faulted and guessed else NO_FINDING
+    )
     never = frozenset({"ok"}) if faulted or (asked >= ASKED and not approved) else frozenset()
     status, chance = choose(totals, unless="none", needed=needed, never=never)
     if chance < UNSAID and not any(family in TELLING for family, _, _ in dependents):

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from narrate.find.draft import Amount, Draft, Link, Mention
-from narrate.find.encoder_scores import link_scores
+from narrate.find.encoder_scores import link_scores, read_share
 from narrate.find.linear import logistic, weigh
 from narrate.find.link_features import (
     Side,
@@ -34,6 +34,8 @@ UNKNOWN_REACH, UNKNOWN = 4, 0.95
 """What is said right behind a part nobody knows is said of that part."""
 COMES_FROM = 0.75
 """What a preposition between a condition and a part is worth."""
+UNASKED = -2.0
+"""What a head counts for that the linear model was not asked about, where it has a say."""
 CODED, CODE_REACH = 0.6, 25
 """A trouble code belongs to the nearest part; nobody labelled codes, so no model knows."""
 ILLEGAL = 0.4
@@ -74,8 +76,13 @@ def read_chances(scene: Scene) -> Iterator[list[tuple[float, int]]]:
     totals = [dict((number, total) for total, number in some) for some in linear_totals(scene)]
     pairs = [list(link_pairs(scene, item)) for _, item in scene.dependents]
     scores = link_scores(scene, pairs, totals)
-    for numbers in pairs:
-        yield [(logistic(next(scores)), number) for number in numbers]
+    share = read_share(len(scene.texts))
+    for numbers, known in zip(pairs, totals, strict=True):
+        read = [(next(scores), number) for number in numbers]
+        yield [
+            (logistic(share * score + (1 - share) * known.get(number, min(score, UNASKED))), number)
+            for score, number in read
+        ]
 
 
 def linear_chances(scene: Scene) -> Iterator[list[tuple[float, int]]]:

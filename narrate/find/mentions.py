@@ -69,5 +69,5 @@ def _modifies_next(kept: list[tuple[int, int, tuple[Phrase, ...]]], number: int,
     one, two = kept[number][2], kept[number + 1][2]
     # An everyday word behind a full name names nothing by itself: of "bell housing bolts" the bell housing.
     return all(p.family == "component" and p.how != "plural" for p in one) and any(
-        p.family == "component" and not p.needs_context for p in two
+        p.family == "component" and not (p.needs_context and len(p.words) == 1) for p in two
     )

@@ -143,11 +143,6 @@ GB: list[tuple[str, Told]] = [
 ]
 UNSETTLED: list[tuple[str, Told, str]] = [
     (
-        "Oil pan drain plug is weeping.",
-        ("oil drain plug", (), "fault", {"seeping"}, None, []),
-        "a drain plug is a fastener, and kinds.toml lets no fastener leak",
-    ),
-    (
         "Third brake light is out, replace the bulb.",
         ("third brake light", (), "fault", {"not_working"}, "replace", []),
         "the bulb becomes a finding of its own",

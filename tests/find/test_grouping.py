@@ -109,7 +109,6 @@ def test_a_condition_stated_with_no_approval_is_never_fine(grouped: Run, said: s
     assert ["fault"] == [g.status.replace("unclear", "fault") for g in grouped(said).groups]
 
 
-@pytest.mark.xfail(strict=True, reason="hardly any pronoun reaches the chance it needs to join a part")
 @pytest.mark.parametrize(
     ("said", "expected"),
     [

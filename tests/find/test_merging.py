@@ -113,7 +113,6 @@ def test_an_inner_and_an_outer_tie_rod_are_two_findings(found: Found) -> None:
     ]
 
 
-@pytest.mark.xfail(strict=True, reason="'it' joins no part, so what is said of it is listed and not found")
 def test_what_is_said_of_it_next_is_part_of_the_same_finding(found: Found) -> None:
     assert [("drive_belt", (), ("cracked", "frayed"), None)] == [
         told(f) for f in found("the belt is cracked. it is also frayed").findings

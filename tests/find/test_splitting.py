@@ -126,7 +126,6 @@ def test_the_other_one_is_told_apart_too(found: Found) -> None:
     ]
 
 
-@pytest.mark.xfail(strict=True, reason="behind an approval 'the right one' joins no part, and its fault hangs loose")
 def test_the_other_one_is_told_apart_from_a_fine_one(found: Found) -> None:
     said = "the left strut is dry and the right one is leaking"
     assert [(("left",), "ok", ()), (("right",), "fault", ("leaking",))] == [told(f) for f in found(said).findings]

@@ -8,11 +8,11 @@ import pytest
 
 from narrate.errors import RecordError, ReplayError
 from narrate.find.draft import Draft
-from narrate.find.linear import joiner_digest
 from narrate.find.mining import text_recording
 from narrate.find.stages import STAGES, run_stages
 from narrate.find.trace import Trace, explain_finding, record_stages, replay
 from narrate.find.vocabulary import Vocabulary
+from narrate.find.weights import models_digest
 from narrate.records.walkaround import MadeBy, Walkaround
 from narrate.words.lexicon import Lexicon
 
@@ -127,7 +127,7 @@ def test_an_explanation_says_whether_the_weights_are_still_the_same(
     found: Callable[[str], Walkaround], lexicon: Lexicon
 ) -> None:
     walkaround = found(PLAIN[0])
-    now = walkaround.made_by.model_copy(update={"joining": joiner_digest()})
+    now = walkaround.made_by.model_copy(update={"joining": models_digest()})
     other = now.model_copy(update={"joining": "sha256:other"})
     assert explain_finding(walkaround.model_copy(update={"made_by": now}), "f1", lexicon).same_weights
     assert not explain_finding(walkaround.model_copy(update={"made_by": other}), "f1", lexicon).same_weights
