@@ -38,14 +38,14 @@ def test_objects_are_found_as_parts(asked: Asked, texts: list[WorkOrder]) -> Non
     assert scores.f1 >= 0.75
 
 
-# Measured: exact F1 0.653; overlapping, precision 0.774 (103 of 133), recall 0.640 (103 of 161), F1 0.701; recall
-# 0.824 (103 of 125) where the lexicon has the words; of the states alone 0.513 (59 of 115).
+# Measured: exact F1 0.634; overlapping, precision 0.689 (115 of 167), recall 0.702 (113 of 161), F1 0.695. Precision
+# was 0.774 and recall 0.640 before conditions got more words, among them "fault" and "out of service".
 def test_states_and_processes_are_found_as_conditions(asked: Asked, texts: list[WorkOrder]) -> None:
     """Source: MaintIE, State, and Process (leaking, cracking), all of them undesirable."""
     scores = score_conditions(asked, texts)
-    assert (scores.exact.f1 or 0) >= 0.63
-    assert reaches(scores.precision, 0.75)
-    assert reaches(scores.recall, 0.61)
+    assert (scores.exact.f1 or 0) >= 0.61
+    assert reaches(scores.precision, 0.66)
+    assert reaches(scores.recall, 0.67)
     assert reaches(scores.known, 0.8)
     assert scores.f1 >= 0.68
     assert reaches(score_states(asked, texts).recall, 0.49)
