@@ -39,7 +39,7 @@ def test_objects_are_found_as_parts(asked: Asked, texts: list[WorkOrder]) -> Non
 
 
 # Measured: exact F1 0.634; overlapping, precision 0.689 (115 of 167), recall 0.702 (113 of 161), F1 0.695. Precision
-# was 0.774 and recall 0.640 before conditions got more words, among them "fault" and "out of service".
+# was 0.774 and recall 0.640 before conditions got more words.
 def test_states_and_processes_are_found_as_conditions(asked: Asked, texts: list[WorkOrder]) -> None:
     """Source: MaintIE, State, and Process (leaking, cracking), all of them undesirable."""
     scores = score_conditions(asked, texts)
