@@ -26,11 +26,20 @@ from train_joining import Labelled, Marked, numbers_of, read_labelled, train
 from narrate.find.draft import Amount, Draft, Mention
 from narrate.find.group_features import same_features, status_features
 from narrate.find.grouping import linked_by_head
-from narrate.find.joining import candidates, join
+from narrate.find.joining import join, linear_totals
 from narrate.find.linear import Classes, Joiner, class_totals, weigh
-from narrate.find.link_features import link_total
-from narrate.find.pairs import FAMILIES, family_of, link_numbers, link_pairs, same_numbers, same_pairs
-from narrate.find.reading import KINDS, Stretch, add_stretches
+from narrate.find.pairs import (
+    FAMILIES,
+    SCALE,
+    family_of,
+    link_numbers,
+    link_pairs,
+    part_of,
+    same_numbers,
+    same_pairs,
+    status_sums,
+)
+from narrate.find.reading import KINDS, Stretch, add_stretches, tokens_by_word
 from narrate.find.scene import Scene
 from narrate.find.stages import READING, run_stages
 from narrate.find.vocabulary import Vocabulary, vocabulary
@@ -85,6 +94,7 @@ def prepare(narrations: Sequence[Labelled], words: Vocabulary) -> dict[str, Any]
     return {
         "kinds": KINDS,
         "families": FAMILIES,
+        "parts": [part_of(family) for family in FAMILIES],
         "statuses": STATUSES,
         "conditions": sorted(v[2:] for v, n in used.items() if v.startswith("K ") and n >= 2),
         "actions": sorted(v[2:] for v, n in used.items() if v.startswith("A ") and n >= 2),
@@ -102,10 +112,7 @@ def unpunctuated(labelled: Labelled) -> Labelled:
 def example(labelled: Labelled, draft: Draft, ready: Vocabulary, meanings: Meanings) -> dict[str, Any]:
     """One narration: its stretches by word, its heads and dependents, and the pairs with their answers."""
     keys = [_key(marked, labelled, meanings) for marked in labelled.stretches]
-    by_word: dict[int, list[int]] = {}
-    for number, token in enumerate(draft.tokens):
-        for word in range(token.first_word, token.last_word + 1):
-            by_word.setdefault(word, []).append(number)
+    by_word = tokens_by_word(draft)
     stretches = []
     for marked, key in zip(labelled.stretches, keys, strict=True):
         places = [place for n in range(marked.first, marked.last + 1) for place in by_word.get(n, ())]
@@ -164,12 +171,11 @@ def _links(
     scene: Scene, labelled: Labelled, heads: list[frozenset[int]], meanings: Meanings
 ) -> list[tuple[int, int, int, list[float]]]:
     rows = []
+    totals = [{number: total for total, number in some} for some in linear_totals(scene)]
     for at, (family, item) in enumerate(scene.dependents):
         mine = _belongs(labelled, scene, family, item, meanings)
-        asked = set(candidates(scene, family, item))
         for number in link_pairs(scene, item):
-            known = link_total(scene, number, family, item) if number in asked else None
-            numbers = [round(x, 3) for x in link_numbers(scene, number, family, item, known)]
+            numbers = [round(x, 3) for x in link_numbers(scene, number, family, item, totals[at].get(number))]
             rows.append((number, len(scene.heads) + at, int(bool(mine & heads[number])), numbers))
     return rows
 
@@ -216,8 +222,7 @@ def _group(
     totals = class_totals(
         scene.vocabulary.joiner.status, status_features(scene, [scene.heads[n] for n in numbers], dependents)
     )
-    highest = max(totals.values())
-    known = [round(max(-8.0, totals.get(name, -8.0) - highest) / 4, 3) for name in STATUSES]
+    known = [round(total / SCALE, 3) for total in status_sums(totals, STATUSES)]
     return numbers, [len(scene.heads) + at for at in mine], STATUSES.index(status), known
 
 

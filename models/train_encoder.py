@@ -12,19 +12,19 @@ import json
 import lzma
 import random
 import time
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import click
 import torch
+from encoder_batches import Batch, Example, collate, load
 from encoder_export import export
 from encoder_net import PARTS, WIDE, Network, Sizes, span_means
+from safetensors.torch import load_file
 from tokenizers import BertWordPieceTokenizer
 from torch import Tensor, nn
 from transformers import BertConfig, BertModel
 
-BATCH, LONGEST = 16, 510
+BATCH = 16
 ENCODER_RATE, HEADS_RATE = 2e-4, 1e-3
 MASKED = 0.06
 """Pieces hidden from the encoder while it learns."""
@@ -37,150 +37,14 @@ POSITIVE = 2.0
 """A pair that belongs together counts this much more than one that does not."""
 KNOWN = {"link": slice(10, 12), "same": slice(7, 9)}
 """Where among the numbers of a pair the linear model's are."""
-PART_OF = {
-    "component": 0, "pronoun": 0, "unknown": 0, "condition": 1, "approval": 2, "unchecked": 3, "unclear": 3, "hedge": 3,
-    "action": 4, "offer": 4, "done": 4, "optional": 4, "timing": 4,
-}  # fmt: skip
-
-
-@dataclass
-class Example:
-    """One narration as tensors."""
-
-    name: str
-    ids: Tensor
-    tags: Tensor
-    spans: Tensor
-    families: Tensor
-    link: tuple[Tensor, Tensor, Tensor]
-    same: tuple[Tensor, Tensor, Tensor]
-    groups: list[tuple[Tensor, Tensor, int, Tensor]]
-    meant: dict[str, tuple[Tensor, Tensor]]
-
-
-def load(data: dict[str, Any], tokenizer: BertWordPieceTokenizer) -> list[Example]:
-    """All narrations as tensors; what lies behind the longest input is left out."""
-    return [_example(one, data, tokenizer) for one in data["narrations"]]
-
-
-def _example(one: dict[str, Any], data: dict[str, Any], tokenizer: BertWordPieceTokenizer) -> Example:
-    pieces, starts = [tokenizer.token_to_id("[CLS]")], []
-    for word in one["words"]:
-        starts.append(len(pieces))
-        pieces += tokenizer.encode(word, add_special_tokens=False).ids or [tokenizer.token_to_id("[UNK]")]
-    starts.append(len(pieces))
-    pieces = [*pieces[:LONGEST], tokenizer.token_to_id("[SEP]")]
-    where = [(min(starts[a], LONGEST - 1), min(starts[b + 1] - 1, LONGEST - 1)) for _, a, b in one["spans"]]
-    tags = torch.full((len(pieces),), -100)
-    kinds = data["kinds"]
-    for start in starts[:-1]:
-        if start < LONGEST:
-            tags[start] = 0
-    for kind, first, last, _ in one["stretches"]:
-        for word in range(first, last + 1):
-            if starts[word] < LONGEST:
-                tags[starts[word]] = 1 + 2 * kinds.index(kind) + (word > first)
-    meant = {}
-    for family, letter in (("conditions", "K "), ("actions", "A ")):
-        told = [
-            (starts[a], starts[b + 1] - 1, data[family].index(v[2:]))
-            for _, a, b, v in one["stretches"]
-            if v.startswith(letter) and v[2:] in data[family] and starts[b + 1] <= LONGEST
-        ]
-        meant[family] = (
-            torch.tensor([t[:2] for t in told], dtype=torch.long).reshape(-1, 2),
-            torch.tensor([t[2] for t in told], dtype=torch.long),
-        )
-    return Example(
-        name=one["name"],
-        ids=torch.tensor(pieces),
-        tags=tags,
-        spans=torch.tensor(where, dtype=torch.long).reshape(-1, 2),
-        families=torch.tensor([f for f, *_ in one["spans"]], dtype=torch.long),
-        link=_pairs(one["links"]),
-        same=_pairs(one["same"]),
-        groups=[
-            (torch.tensor(h), torch.tensor([*h, *d]), status, torch.tensor(known))
-            for h, d, status, known in one["groups"]
-        ],
-        meant=meant,
-    )
-
-
-def _pairs(rows: list[Any]) -> tuple[Tensor, Tensor, Tensor]:
-    return (
-        torch.tensor([r[:2] for r in rows], dtype=torch.long).reshape(-1, 2),
-        torch.tensor([r[2] for r in rows], dtype=torch.float32),
-        torch.tensor([r[3] for r in rows], dtype=torch.float32).reshape(len(rows), -1),
-    )
-
-
-@dataclass
-class Batch:
-    """Narrations side by side: piece ids [n, width], and every index counted through the whole batch."""
-
-    ids: Tensor
-    mask: Tensor
-    tags: Tensor
-    spans: Tensor
-    """[spans, 3]: row, first and last piece."""
-    families: Tensor
-    pairs: dict[str, tuple[Tensor, Tensor, Tensor]]
-    members: Tensor
-    """[members, 2]: number of group and of span."""
-    statuses: Tensor
-    known: Tensor
-    meant: dict[str, tuple[Tensor, Tensor]]
-
-
-def collate(examples: list[Example], device: str) -> Batch:
-    """Put narrations side by side."""
-    width = max(len(e.ids) for e in examples)
-    ids = torch.zeros(len(examples), width, dtype=torch.long)
-    mask, tags = torch.zeros_like(ids), torch.full_like(ids, -100)
-    at, groups, spans, members = 0, 0, [], []
-    pairs: dict[str, list[tuple[Tensor, Tensor, Tensor]]] = {"link": [], "same": []}
-    meant: dict[str, list[tuple[Tensor, Tensor]]] = {"conditions": [], "actions": []}
-    for row, e in enumerate(examples):
-        ids[row, : len(e.ids)], mask[row, : len(e.ids)], tags[row, : len(e.ids)] = e.ids, 1, e.tags
-        spans.append(_rowed(row, e.spans))
-        for name, (index, answers, numbers) in (("link", e.link), ("same", e.same)):
-            if len(index):
-                pairs[name].append((index + at, answers, numbers))
-        for family, (where, answers) in e.meant.items():
-            meant[family].append((_rowed(row, where), answers))
-        for _, mine, _, _ in e.groups:
-            members.append(torch.stack([torch.full_like(mine, groups), mine + at], 1))
-            groups += 1
-        at += len(e.spans)
-    return Batch(
-        ids=ids.to(device),
-        mask=mask.to(device),
-        tags=tags.to(device),
-        spans=torch.cat(spans).to(device),
-        families=torch.cat([e.families for e in examples]).to(device),
-        pairs={name: _joined(rows, device) for name, rows in pairs.items() if rows},
-        members=torch.cat(members).to(device),
-        statuses=torch.tensor([s for e in examples for _, _, s, _ in e.groups], device=device),
-        known=torch.stack([k for e in examples for *_, k in e.groups]).to(device),
-        meant={name: _joined(rows, device) for name, rows in meant.items()},
-    )
-
-
-def _rowed(row: int, where: Tensor) -> Tensor:
-    return torch.cat([torch.full((len(where), 1), row), where], 1)
-
-
-def _joined(rows: list[tuple[Tensor, ...]], device: str) -> tuple[Tensor, ...]:
-    return tuple(torch.cat(column).to(device) for column in zip(*rows, strict=True))
 
 
 class Trainer:
     """One training run."""
 
-    def __init__(self, network: Network, families: list[str], device: str, *, known: bool = True) -> None:
+    def __init__(self, network: Network, parts: list[int], device: str, *, known: bool = True) -> None:
         self.network, self.device, self.known = network.to(device), device, known
-        self.parts = torch.tensor([PART_OF.get(f, 5) for f in families], device=device)
+        self.parts = torch.tensor(parts, device=device)
 
     def outputs(self, batch: Batch, mask_id: int = 0, masked: float = 0.0) -> dict[str, tuple[Tensor, Tensor]]:
         """(scores, answers) of each task over a batch."""
@@ -339,8 +203,6 @@ def main(
         names = random.sample(names, count)
         learn = [e for e in learn if e.name in set(names)]
     bert = BertModel(BertConfig.from_pretrained(base), add_pooling_layer=False)
-    from safetensors.torch import load_file
-
     bert.load_state_dict({k: v.float() for k, v in load_file(base / "model.safetensors").items()}, strict=True)
     sizes = Sizes(
         tags=1 + 2 * len(content["kinds"]),
@@ -352,7 +214,7 @@ def main(
         same_numbers=next(e.same[2].shape[1] for e in learn if len(e.same[0])),
     )
     device = "cuda" if torch.cuda.is_available() else "cpu"
-    trainer = Trainer(Network(bert, sizes, drop), content["families"], device, known=not alone)
+    trainer = Trainer(Network(bert, sizes, drop), content["parts"], device, known=not alone)
     trainer.fit(learn, passes=passes, mask_id=tokenizer.token_to_id("[MASK]"), rate=rate, masked=masked, keep=keep)
     held = [e for e in examples if e.name[0] in holdout]
     figures = trainer.measure(held) if held else {}

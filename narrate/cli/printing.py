@@ -45,9 +45,9 @@ def show_walkaround(walkaround: "Walkaround", json_to: str | None) -> None:
 
 def say_how_read() -> None:
     """Say so where the trained encoder is not there to read the words."""
-    from narrate.find.encoder import encoder_folder, load_encoder
+    from narrate.find.encoder import encoder_folder, encoder_is_there
 
-    if load_encoder() is None:
+    if not encoder_is_there(encoder_folder()):
         say(
             f"The trained encoder is not in {encoder_folder()}: rules and linear models alone read the words, and more "
             "is left for you to correct. Install narrate whole to have it."

@@ -43,10 +43,9 @@ def stems_of(words: Sequence[str], light: frozenset[str]) -> frozenset[str]:
 class Answers:
     """What the technician ties to what, in one recording."""
 
-    def __init__(
-        self, draft: Draft, vocabulary: Vocabulary, groups: Sequence[Group], concerns: Sequence[Concern]
-    ) -> None:
-        self.scene = Scene(draft, vocabulary)
+    def __init__(self, scene: Scene, groups: Sequence[Group], concerns: Sequence[Concern]) -> None:
+        draft, vocabulary = scene.draft, scene.vocabulary
+        self.scene = scene
         self.texts = self.scene.texts
         self.symptoms: Symptoms = symptoms_of(vocabulary.lexicon)
         self.concerns = concerns

@@ -7,6 +7,7 @@ from narrate.find.answers import Answers, as_answers, stems_of, suggest
 from narrate.find.complaints import Complaint, find_complaints
 from narrate.find.draft import Draft, Group
 from narrate.find.evidence import stretch_evidence
+from narrate.find.scene import Scene
 from narrate.find.symptoms import Symptoms, symptoms_of
 from narrate.find.tokens import split_tokens
 from narrate.find.vocabulary import Vocabulary
@@ -22,14 +23,13 @@ class Answered:
     answers: dict[str, tuple[Answer, ...]]
 
 
-def find_concerns(
-    draft: Draft, vocabulary: Vocabulary, groups: Sequence[Group], ordered: Sequence[str], recording: str
-) -> Answered:
+def find_concerns(scene: Scene, groups: Sequence[Group], ordered: Sequence[str], recording: str) -> Answered:
     """Concerns from the order, then those spoken; each with what the technician, or else the table, ties to it."""
+    draft, vocabulary = scene.draft, scene.vocabulary
     concerns = list_concerns(ordered, vocabulary)
     for complaint in find_complaints(draft, vocabulary):
         _add(concerns, complaint, draft, vocabulary, recording)
-    stated = Answers(draft, vocabulary, groups, concerns).stated() if concerns else {}
+    stated = Answers(scene, groups, concerns).stated() if concerns else {}
     answered = {concern for ids in stated.values() for concern in ids}
     suggested = suggest(draft, vocabulary, groups, [c for c in concerns if c.id not in answered])
     partly = {concern for ids in suggested.values() for concern in ids}

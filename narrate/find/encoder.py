@@ -21,7 +21,7 @@ from narrate.settings import project_folder
 Array = NDArray[np.float32]
 WINDOW, OVERLAP = 320, 90
 """Pieces read at once, and by how many two windows overlap; every word takes its vector where it lies most central."""
-SCHEMA = "narrate.encoder/1"
+FILES = ("encoder.onnx", "heads.npz", "encoder.json", "vocab.txt")
 
 
 @dataclass(frozen=True, eq=False)
@@ -142,11 +142,16 @@ def encoder_folder() -> Path:
     return project_folder("models") / "encoder"
 
 
+def encoder_is_there(folder: Path) -> bool:
+    """Whether all its files are."""
+    return all((folder / name).is_file() for name in FILES)
+
+
 @lru_cache(maxsize=4)
 def load_encoder(folder: Path | None = None) -> Encoder | None:
     """The encoder, or None where its files are not there."""
     folder = folder or encoder_folder()
-    if not (folder / "encoder.onnx").is_file():
+    if not encoder_is_there(folder):
         return None
     import onnxruntime
 
@@ -172,7 +177,7 @@ def load_encoder(folder: Path | None = None) -> Encoder | None:
 def encoder_digest() -> str | None:
     """Which encoder this is: `sha256:` and the digest of its files, None where there is none."""
     folder = encoder_folder()
-    files = [folder / name for name in ("encoder.onnx", "heads.npz", "encoder.json")]
-    if not all(file.is_file() for file in files):
+    if not encoder_is_there(folder):
         return None
+    files = [folder / name for name in FILES]
     return f"sha256:{hashlib.sha256(b''.join(file.read_bytes() for file in files)).hexdigest()}"

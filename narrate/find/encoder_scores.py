@@ -8,19 +8,11 @@ from narrate.find.draft import Mention
 from narrate.find.encoder import Array, Encoded, Encoder
 from narrate.find.group_features import same_features, status_features
 from narrate.find.linear import class_totals, weigh
-from narrate.find.pairs import family_of, link_numbers, same_numbers, same_pairs
+from narrate.find.pairs import PARTS, SCALE, family_of, link_numbers, part_of, same_numbers, same_pairs, status_sums
 from narrate.find.scene import Dependent, Scene
 
-PARTS = 6
-PART_OF = {
-    "component": 0, "pronoun": 0, "unknown": 0, "condition": 1, "approval": 2, "unchecked": 3, "unclear": 3, "hedge": 3,
-    "action": 4, "offer": 4, "done": 4, "optional": 4, "timing": 4,
-}  # fmt: skip
-"""Coarse sorts of what is said of a part; any other is the last."""
 LEAST, MOST, WHOLE = 0.4, 0.9, 100
 """The encoder's share in a text of no words and in one of so many tokens and more."""
-LOWEST = -8.0
-"""Summed weights count no lower than this."""
 
 
 def read_share(tokens: int) -> float:
@@ -89,15 +81,14 @@ def status_totals(
     for heads, linked in groups:
         sorts: list[list[Dependent]] = [[] for _ in range(PARTS)]
         for head in heads:
-            sorts[PART_OF[family_of(head)]].append(head)
+            sorts[part_of(family_of(head))].append(head)
         for family, item, _ in linked:
-            sorts[PART_OF.get(family, PARTS - 1)].append(item)
+            sorts[part_of(family)].append(item)
         wide = encoded.summed.shape[1]
         means = [_vectors(scene, encoded, s).mean(axis=0) if s else np.zeros(wide, np.float32) for s in sorts]
         totals = class_totals(scene.vocabulary.joiner.status, status_features(scene, heads, linked))
-        highest = max(totals.values())
-        known = [max(LOWEST, totals.get(name, LOWEST) - highest) / 4 for name in encoder.statuses]
-        sums.append([max(LOWEST, totals.get(name, LOWEST) - highest) for name in encoder.statuses])
+        sums.append(status_sums(totals, encoder.statuses))
+        known = [total / SCALE for total in sums[-1]]
         rows.append(np.concatenate([*means, np.array([*(float(bool(s)) for s in sorts), *known], np.float32)]))
     scores = encoder.status_scores(np.stack(rows).astype(np.float32))
     share = read_share(len(scene.texts))

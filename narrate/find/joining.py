@@ -73,7 +73,7 @@ def join(draft: Draft, vocabulary: Vocabulary) -> Draft:
 
 def read_chances(scene: Scene) -> Iterator[list[tuple[float, int]]]:
     """What the encoder thinks of every dependent and the heads around it; it knows what the linear model thinks."""
-    totals = [dict((number, total) for total, number in some) for some in linear_totals(scene)]
+    totals = [{number: total for total, number in some} for some in linear_totals(scene)]
     pairs = [list(link_pairs(scene, item)) for _, item in scene.dependents]
     scores = link_scores(scene, pairs, totals)
     share = read_share(len(scene.texts))

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from narrate.find.draft import Amount, Mention
-from narrate.find.linear import weigh
 from narrate.find.scene import Dependent, Scene, axes_of
 
 GAPS = ((0, "0"), (1, "1"), (2, "2"), (4, "4"), (7, "7"), (12, "12"), (20, "20"), (35, "35"))
@@ -132,20 +131,6 @@ def legality_key(head: Mention, side: Side) -> tuple[object, ...]:
     item = side.item
     said = item.key if isinstance(item, Mention) else item.unit
     return (side.base, head.family, head.key, said)
-
-
-def link_total(scene: Scene, number: int, family: str, item: Dependent) -> float:
-    """What the linear model sums up for a dependent and a head; `joining.join` does the same, remembering parts."""
-    weights = scene.vocabulary.joiner.link
-    head = scene.heads[number]
-    side = side_of(scene, family, item, after=item.first > head.first)
-    features = [
-        *side.features,
-        *core_features(link_core(scene, number, side)),
-        *legality_features(scene, head, side),
-        *link_features(scene, number, side),
-    ]
-    return weights.get("bias", 0.0) + weigh(weights, features)
 
 
 def _between_tokens(head: Mention, side: Side) -> tuple[int, int]:

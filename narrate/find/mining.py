@@ -12,7 +12,7 @@ from narrate.find.heading_values import with_heading, with_split
 from narrate.find.leftovers import list_unplaced
 from narrate.find.scene import Scene
 from narrate.find.second_vehicle import vehicle_starts
-from narrate.find.stages import NEXT_VEHICLE, READING, STAGES, Stages, run_stages
+from narrate.find.stages import JOINING, NEXT_VEHICLE, READING, STAGES, Stages, go_on, run_stages
 from narrate.find.vocabulary import Vocabulary, vocabulary
 from narrate.records.order import Order
 from narrate.records.recording import Recording, Word
@@ -98,17 +98,18 @@ def find_findings(
 
 def parts_of(recorded: Sequence[Word], words: Vocabulary) -> list[Part]:
     """The words of a recording, cut where another vehicle plainly begins: nothing is joined or merged across."""
-    return [
-        _part(first, run_stages(recorded[first:end], words, stages), words)
-        for first, end, stages in cuts(recorded, words)
-    ]
-
-
-def cuts(recorded: Sequence[Word], words: Vocabulary) -> list[tuple[int, int, Stages]]:
-    """(first word, the word behind the last, stages to run) of each vehicle's part of a recording."""
     read = run_stages(recorded, words, READING)
+    parts = cuts(read, words)
+    if len(parts) == 1:
+        # Nearly always: what was read to look for a cut need not be read again.
+        return [_part(0, go_on(read, words, JOINING), words)]
+    return [_part(first, run_stages(recorded[first:end], words, stages), words) for first, end, stages in parts]
+
+
+def cuts(read: Draft, words: Vocabulary) -> list[tuple[int, int, Stages]]:
+    """(first word, the word behind the last, stages to run) of each vehicle's part of a recording that was read."""
     starts = [read.tokens[token].first_word for token in vehicle_starts(read, words)]
-    ends = pairwise([0, *starts, len(recorded)])
+    ends = pairwise([0, *starts, len(read.words)])
     return [(first, end, NEXT_VEHICLE if first else STAGES) for first, end in ends]
 
 
@@ -137,7 +138,7 @@ def mine(draft: Draft, words: Vocabulary, context: Context, ordered: Sequence[st
     """From the finished draft of one recording to its records."""
     scene = Scene(draft, words)
     groups, findings = make_findings(scene, context)
-    answered = find_concerns(draft, words, groups, ordered, context.recording)
+    answered = find_concerns(scene, groups, ordered, context.recording)
     unplaced = list_unplaced(scene, groups, findings, context.recording)
     return Mined(groups, answered.concerns, with_answers(findings, groups, answered), unplaced)
 

@@ -2,7 +2,7 @@
 
 import math
 from bisect import bisect_left
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from narrate.find.draft import Amount, Mention
 from narrate.find.scene import Dependent, Scene
@@ -13,9 +13,32 @@ FAMILIES = (
     "reason", "consequence", "timing",
 )  # fmt: skip
 """Families of stretches, in the order the encoder numbers them."""
+PARTS = 6
+_PART_OF = {
+    "component": 0, "pronoun": 0, "unknown": 0, "condition": 1, "approval": 2, "unchecked": 3, "unclear": 3, "hedge": 3,
+    "action": 4, "offer": 4, "done": 4, "optional": 4, "timing": 4,
+}  # fmt: skip
+MOST_KNOWN, SCALE = 8.0, 4
+"""Summed weights count no higher or lower than this, and are given in fourths."""
 LINK_NUMBERS, SAME_NUMBERS = 13, 9
 HEADS_BEFORE, HEADS_AFTER, REACH = 9, 6, 130
 SAME_BACK, PRONOUN_BACK = 30, 12
+
+
+def part_of(family: str) -> int:
+    """Which of the PARTS coarse sorts a family is of, pooled one by one for the status of a group."""
+    return _PART_OF.get(family, PARTS - 1)
+
+
+def status_sums(totals: Mapping[str, float], statuses: Sequence[str]) -> list[float]:
+    """The linear model's sums for the statuses, below the highest."""
+    highest = max(totals.values())
+    return [max(-MOST_KNOWN, totals.get(name, -MOST_KNOWN) - highest) for name in statuses]
+
+
+def _known(total: float | None) -> tuple[float, float]:
+    """What the linear model sums up, and whether it was not asked."""
+    return (-2.0, 1.0) if total is None else (max(-MOST_KNOWN, min(MOST_KNOWN, total)) / SCALE, 0.0)
 
 
 def family_of(head: Mention) -> str:
@@ -58,8 +81,7 @@ def link_numbers(scene: Scene, number: int, family: str, item: Dependent, known:
         1.0 if legal is True else 0.0,
         1.0 if legal is False else 0.0,
         1.0 if head.needs_context else 0.0,
-        max(-8.0, min(8.0, known)) / 4 if known is not None else -2.0,
-        1.0 if known is None else 0.0,
+        *_known(known),
         1.0 if distance == 0 else 0.0,
     ]
 
@@ -104,6 +126,5 @@ def same_numbers(scene: Scene, earlier: int, later: int, known: float | None) ->
         1.0 if one.key == two.key else 0.0,
         1.0 if scene.texts[one.last] == scene.texts[two.last] else 0.0,
         1.0 if scene.texts[one.last][-1:] == "s" else 0.0,
-        max(-8.0, min(8.0, known)) / 4 if known is not None else -2.0,
-        1.0 if known is None else 0.0,
+        *_known(known),
     ]

@@ -63,10 +63,7 @@ def read_stretches(draft: Draft, vocabulary: Vocabulary) -> Draft:
 
 def _stretches(draft: Draft, encoder: Encoder, encoded: Encoded) -> Iterator[Stretch]:
     """Runs of words that most likely are of one kind."""
-    tokens_of: dict[int, list[int]] = {}
-    for number, token in enumerate(draft.tokens):
-        for word in range(token.first_word, token.last_word + 1):
-            tokens_of.setdefault(word, []).append(number)
+    tokens_of = tokens_by_word(draft)
     whole = encoded.tags.sum(axis=2)
     for kind, first, last in likely_stretches(encoded.tags):
         places = [place for n in range(first, last + 1) for place in tokens_of.get(n, ())]
@@ -74,6 +71,15 @@ def _stretches(draft: Draft, encoder: Encoder, encoded: Encoded) -> Iterator[Str
         if places and sure >= LEAST:
             letter = encoder.kinds[kind]
             yield Stretch(letter, places[0], places[-1], sure, _meaning(letter, encoder, encoded, first, last))
+
+
+def tokens_by_word(draft: Draft) -> dict[int, list[int]]:
+    """The numbers of the tokens of each word."""
+    tokens: dict[int, list[int]] = {}
+    for number, token in enumerate(draft.tokens):
+        for word in range(token.first_word, token.last_word + 1):
+            tokens.setdefault(word, []).append(number)
+    return tokens
 
 
 def likely_stretches(tags: Array) -> list[tuple[int, int, int]]:

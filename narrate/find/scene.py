@@ -130,6 +130,12 @@ class Scene:
         return starts
 
     @cached_property
+    def haste(self) -> list[Mention]:
+        """Words that say how soon."""
+        cues = (m for m in self.draft.mentions if m.family == "cue")
+        return [cue for cue in cues if FAMILY_OF_CUE.get(cue.key) in ("urgent", "later")]
+
+    @cached_property
     def asked_verbs(self) -> frozenset[int]:
         """Where an action follows right behind "needs": flushing, welding."""
         asked = {m.last + 1 for m in self.draft.mentions if m.family == "cue" and m.key == "offer"}

@@ -35,8 +35,9 @@ READING: Stages = (
 )
 """What can be told from the words alone."""
 
-_JOINED: Stages = (("reading", read_stretches), ("joining", join), ("grouping", group))
-STAGES: Stages = (*READING, *_JOINED)
+JOINING: Stages = (("reading", read_stretches), ("joining", join), ("grouping", group))
+"""What belongs together."""
+STAGES: Stages = (*READING, *JOINING)
 """All stages in order."""
 _HEADING = READING.index(("heading", hush_heading))
 NEXT_VEHICLE: Stages = (*STAGES[:_HEADING], ("opening", hush_opening), *STAGES[_HEADING:])
@@ -45,7 +46,11 @@ NEXT_VEHICLE: Stages = (*STAGES[:_HEADING], ("opening", hush_opening), *STAGES[_
 
 def run_stages(words: Iterable[Word], vocabulary: Vocabulary, stages: Stages = STAGES) -> Draft:
     """Run stages over the words of one recording."""
-    draft = Draft(words=tuple(words))
+    return go_on(Draft(words=tuple(words)), vocabulary, stages)
+
+
+def go_on(draft: Draft, vocabulary: Vocabulary, stages: Stages) -> Draft:
+    """Run further stages over a draft."""
     for _, stage in stages:
         draft = stage(draft, vocabulary)
     return draft

@@ -2,13 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 
 from narrate.find.draft import Draft
 from narrate.find.numbers import Number, read_number
 from narrate.find.vocabulary import Vocabulary
-from narrate.words.lexicon import Lexicon
-from narrate.words.phrases import phrase_words
 
 REPAIRS = ("strong_repair", "no_repair")
 FILLERS = 4
@@ -86,21 +83,13 @@ def talk_of(draft: Draft, vocabulary: Vocabulary) -> Talk:
         vocabulary=vocabulary,
         words=tuple(token.text for token in draft.tokens),
         raw=raw,
-        phrases=_phrases(vocabulary.lexicon),
+        phrases=vocabulary.cue_phrases,
         capitals=any(word[:1].isupper() and len(word) > 1 for word in raw),
         all_capitals=not any(word.islower() for word in raw),
         in_parts=frozenset(number for m in parts for number in range(m.first, m.last + 1)),
         part_starts=frozenset(m.first for m in named),
         repairs={m.first: m.last + 1 for m in draft.mentions if m.family == "cue" and m.key in REPAIRS},
     )
-
-
-@lru_cache(maxsize=4)
-def _phrases(lexicon: Lexicon) -> dict[str, frozenset[tuple[str, ...]]]:
-    return {
-        cue: frozenset(phrase_words(said, lexicon.spelling) for said in entry.words)
-        for cue, entry in lexicon.cues.items()
-    }
 
 
 @dataclass(frozen=True, slots=True)

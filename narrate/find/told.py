@@ -1,6 +1,6 @@
 """What else was said of a part, in the technician's words: reasons, consequences, tests, timing and urgency."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from typing import Literal
 
 from narrate.find.draft import Mention
@@ -54,9 +54,7 @@ def urgency_of(scene: Scene, said: Said) -> Urgency | None:
     """How soon, where words plainly say so."""
     spans = [(m.first, m.last) for m in _told(said, "timing")]
     spans += [(m.first, m.last) for m in _told(said, "urgent", "later")]
-    inside = [
-        m for m in scene.draft.mentions if m.family == "cue" and any(a <= m.first and m.last <= b for a, b in spans)
-    ]
+    inside = [m for m in scene.haste if any(a <= m.first and m.last <= b for a, b in spans)]
     for cue in HASTE:
         found = next((m for m in inside if m.key == cue), None)
         if found:
@@ -78,10 +76,10 @@ def _told(said: Said, *families: str) -> list[Mention]:
 
 def _while_open(scene: Scene, told: Mention) -> bool:
     """Whether a timing says with what other work it goes."""
-    return _starts(scene, told.first, scene.vocabulary.phrases_of("while_open"))
+    return _starts(scene, told.first, scene.vocabulary.cue_phrases["while_open"])
 
 
-def _starts(scene: Scene, at: int, phrases: Sequence[tuple[str, ...]]) -> bool:
+def _starts(scene: Scene, at: int, phrases: Iterable[tuple[str, ...]]) -> bool:
     return any(tuple(scene.texts[at : at + len(words)]) == words for words in phrases)
 
 
@@ -92,7 +90,7 @@ def _first(scene: Scene, said: Said, family: str, cue: str) -> str | None:
         return said_tokens(scene.draft, told[0].first, told[0].last)
     if scene.vocabulary.encoder:
         return None
-    phrases = scene.vocabulary.phrases_of(cue)
+    phrases = scene.vocabulary.cue_phrases[cue]
     last = max((item.last for _, item, _ in said.items), default=said.part.last)
     for at in range(last + 1, min(len(scene.texts), last + 4)):
         if scene.mass[at] - scene.mass[last] < CLAUSE and _starts(scene, at, phrases):

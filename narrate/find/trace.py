@@ -12,7 +12,7 @@ from narrate.errors import RecordError, ReplayError
 from narrate.find.draft import FAMILIES, Draft, Group, Item
 from narrate.find.findings import Context
 from narrate.find.mining import cuts, mine, moved_by
-from narrate.find.stages import NEXT_VEHICLE, STAGES, Stages
+from narrate.find.stages import NEXT_VEHICLE, READING, STAGES, Stages, run_stages
 from narrate.find.vocabulary import Vocabulary, vocabulary
 from narrate.find.weights import models_digest
 from narrate.records.recording import Word
@@ -123,7 +123,7 @@ def explain_finding(walkaround: Walkaround, finding_id: str, lexicon: Lexicon) -
     ready = vocabulary(lexicon)
     context = Context(walkaround.market, walkaround.vehicle.drive_side, recording.id)
     made_by = walkaround.made_by
-    for first, end, stages in cuts(recording.words, ready):
+    for first, end, stages in cuts(run_stages(recording.words, ready, READING), ready):
         _, trace = record_stages(recording.words[first:end], ready, stages)
         mined = moved_by(mine(replay(trace), ready, context), first)
         for group, again in zip(mined.groups, mined.findings, strict=True):

@@ -42,6 +42,8 @@ class Vocabulary:
     """Words the guessing pass leaves alone: everyday words and words of the lexicon."""
     cue_words: dict[str, frozenset[str]]
     """For each cue: those of its phrases that are one word."""
+    cue_phrases: dict[str, frozenset[tuple[str, ...]]]
+    """For each cue: its phrases, word by word."""
     units: dict[tuple[str, ...], str]
     joiner: Joiner
     encoder: Encoder | None = None
@@ -50,11 +52,6 @@ class Vocabulary:
     """For each strange word met so far: the part names to compare it with. The same mis-hearings come up again."""
     weighed: dict[tuple[object, ...], float] = field(default_factory=dict)
     """What combinations of features that come up again and again weigh by this joiner, once added up."""
-
-    def phrases_of(self, cue: str) -> tuple[tuple[str, ...], ...]:
-        """The phrases of a cue, word by word."""
-        spelling = self.lexicon.spelling
-        return tuple(phrase_words(said, spelling) for said in self.lexicon.cues[cue].words)
 
 
 @lru_cache(maxsize=4)
@@ -91,6 +88,10 @@ def vocabulary(lexicon: Lexicon, joiner: Joiner | None = None) -> Vocabulary:
         explained=lexicon.everyday | known,
         cue_words={
             cue: frozenset(lexicon.spelling.get(w, w) for w in entry.words if " " not in w)
+            for cue, entry in lexicon.cues.items()
+        },
+        cue_phrases={
+            cue: frozenset(phrase_words(said, lexicon.spelling) for said in entry.words)
             for cue, entry in lexicon.cues.items()
         },
         units=units,
