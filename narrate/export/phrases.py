@@ -58,6 +58,8 @@ _REVIEW = {
     "added": "added by a person",
     "dropped": "dropped by a person",
 }
+JOINED = frozenset({"if", "when", "while", "whilst", "with", "once", "since", "as", "at", "same", "after", "before"})
+"""First words of a condition that join it to what they stand behind; any other needs an "if"."""
 
 
 def say_number(value: Decimal) -> str:
@@ -147,7 +149,8 @@ def say_recommendation(recommendation: Recommendation) -> str:
     actions = tuple(a for a in (recommendation.action, *recommendation.otherwise) if a)
     said = ", otherwise ".join(say_action(action) for action in actions)
     if recommendation.conditional_on:
-        said += f" if {recommendation.conditional_on}"
+        joined = recommendation.conditional_on.split()[0].lower() in JOINED
+        said += f" {'' if joined else 'if '}{recommendation.conditional_on}"
     if recommendation.optional:
         said += " (optional)"
     if recommendation.timing:

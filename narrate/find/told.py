@@ -33,7 +33,7 @@ def consequence_of(scene: Scene, said: Said) -> str | None:
 
 def tests_of(scene: Scene, said: Said) -> tuple[str, ...]:
     """How it was found out."""
-    told = (said_tokens(scene.draft, item.first, item.last) for item, _ in said.of("test"))
+    told = (_said(scene, item.first, item.last) for item, _ in said.of("test"))
     return tuple(dict.fromkeys(told))
 
 
@@ -41,13 +41,13 @@ def timing_of(scene: Scene, said: Said) -> str | None:
     """When to do it, as said; what is done while another part is open stands in `while_open_of`."""
     told = [m for m in _told(said, "timing") if not _while_open(scene, m)]
     told += _told(said, "urgent", "later") if not told else []
-    return said_tokens(scene.draft, told[0].first, told[0].last) if told else None
+    return _said(scene, told[0].first, told[0].last) if told else None
 
 
 def while_open_of(scene: Scene, said: Said) -> str | None:
     """The other work it goes with: "while the gearbox is out"."""
     told = [m for m in _told(said, "timing") if _while_open(scene, m)]
-    return said_tokens(scene.draft, told[0].first, told[0].last) if told else None
+    return _said(scene, told[0].first, told[0].last) if told else None
 
 
 def urgency_of(scene: Scene, said: Said) -> Urgency | None:
@@ -62,12 +62,17 @@ def urgency_of(scene: Scene, said: Said) -> Urgency | None:
     distances = scene.vocabulary.cue_words["distance"]
     for a, b in spans:
         if any(scene.texts[n] in distances for n in range(a, b + 1)):
-            return Urgency(when="by_date_or_distance", by=said_tokens(scene.draft, a, b))
+            return Urgency(when="by_date_or_distance", by=_said(scene, a, b))
     return None
 
 
+def _said(scene: Scene, first: int, last: int) -> str:
+    """The words, without the punctuation that belongs to the sentence around them."""
+    return said_tokens(scene.draft, first, last).strip(" ,.;:!?")
+
+
 def _by(scene: Scene, cue: str, found: Mention) -> str | None:
-    return said_tokens(scene.draft, found.first, found.last) if cue == "by_date" else None
+    return _said(scene, found.first, found.last) if cue == "by_date" else None
 
 
 def _told(said: Said, *families: str) -> list[Mention]:
@@ -87,7 +92,7 @@ def _first(scene: Scene, said: Said, family: str, cue: str) -> str | None:
     """The stretch read as such, else from a word that begins one to the end of its clause."""
     told = _told(said, family)
     if told:
-        return said_tokens(scene.draft, told[0].first, told[0].last)
+        return _said(scene, told[0].first, told[0].last)
     if scene.vocabulary.encoder:
         return None
     phrases = scene.vocabulary.cue_phrases[cue]
@@ -97,5 +102,5 @@ def _first(scene: Scene, said: Said, family: str, cue: str) -> str | None:
             end = at
             while end + 1 < min(len(scene.texts), at + LONGEST) and scene.mass[end + 1] - scene.mass[at] < CLAUSE:
                 end += 1
-            return said_tokens(scene.draft, at, end)
+            return _said(scene, at, end)
     return None

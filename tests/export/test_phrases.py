@@ -73,6 +73,7 @@ def test_a_verdict_names_its_limit_and_rules() -> None:
         (Recommendation(action="monitor", timing="next visit"), "keep an eye on it; next visit"),
         (Recommendation(action="replace", optional=True), "replace (optional)"),
         (Recommendation(action="replace", conditional_on="it leaks"), "replace if it leaks"),
+        (Recommendation(action="replace", conditional_on="while the hub is off"), "replace while the hub is off"),
     ],
 )
 def test_recommendations_read_as_said(recommendation: Recommendation, said: str) -> None:
