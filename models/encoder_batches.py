@@ -1,5 +1,6 @@
 """Prepared narrations as tensors, one by one and side by side."""
 
+import random
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,6 +10,8 @@ from torch import Tensor
 
 LONGEST = 510
 """Pieces the encoder can read at once, its two marks not counted."""
+TOKENS, MIXED = 5000, 400
+"""Pieces in a batch, filling included; among how many examples those of like length are looked for."""
 
 
 @dataclass
@@ -65,8 +68,8 @@ def _example(one: dict[str, Any], data: dict[str, Any], tokenizer: BertWordPiece
         tags=tags,
         spans=torch.tensor(where, dtype=torch.long).reshape(-1, 2),
         families=torch.tensor([f for f, *_ in one["spans"]], dtype=torch.long),
-        link=_pairs(one["links"]),
-        same=_pairs(one["same"]),
+        link=_pairs(one["links"], data["link_numbers"]),
+        same=_pairs(one["same"], data["same_numbers"]),
         groups=[
             (torch.tensor(h), torch.tensor([*h, *d]), status, torch.tensor(known))
             for h, d, status, known in one["groups"]
@@ -75,11 +78,11 @@ def _example(one: dict[str, Any], data: dict[str, Any], tokenizer: BertWordPiece
     )
 
 
-def _pairs(rows: list[Any]) -> tuple[Tensor, Tensor, Tensor]:
+def _pairs(rows: list[Any], numbers: int) -> tuple[Tensor, Tensor, Tensor]:
     return (
         torch.tensor([r[:2] for r in rows], dtype=torch.long).reshape(-1, 2),
         torch.tensor([r[2] for r in rows], dtype=torch.float32),
-        torch.tensor([r[3] for r in rows], dtype=torch.float32).reshape(len(rows), -1),
+        torch.tensor([r[3] for r in rows], dtype=torch.float32).reshape(len(rows), numbers),
     )
 
 
@@ -99,6 +102,21 @@ class Batch:
     statuses: Tensor
     known: Tensor
     meant: dict[str, tuple[Tensor, Tensor]]
+
+
+def batches(examples: list[Example]) -> list[list[Example]]:
+    """All examples once, by chance, those of like length side by side, about TOKENS pieces at a time."""
+    shuffled = random.sample(examples, len(examples))
+    made: list[list[Example]] = []
+    for start in range(0, len(shuffled), MIXED):
+        group: list[Example] = []
+        for e in sorted(shuffled[start : start + MIXED], key=lambda one: len(one.ids)):
+            if group and (len(group) + 1) * len(e.ids) > TOKENS:
+                made.append(group)
+                group = []
+            group.append(e)
+        made.append(group)
+    return random.sample(made, len(made))
 
 
 def collate(examples: list[Example], device: str) -> Batch:

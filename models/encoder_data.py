@@ -4,7 +4,7 @@
 
 Runs where narrate runs; the training itself (train_encoder.py) needs only the file this writes. What the linear
 models think of a pair is one of the numbers the encoder sees, so it comes from linear models that were not trained on
-that narration. Six minutes.
+that narration. Ten minutes.
 """
 
 import json
@@ -12,8 +12,10 @@ import lzma
 import random
 import sys
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
+from itertools import repeat
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +23,9 @@ import click
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from train_joining import Labelled, Marked, numbers_of, read_labelled, train
+from labelled import Labelled, Marked, numbers_of, read_labelled
+from pieces import LONGEST, is_punctuated, pieces_of, with_pieces
+from train_joining import train
 
 from narrate.find.draft import Amount, Draft, Mention
 from narrate.find.group_features import same_features, status_features
@@ -30,6 +34,8 @@ from narrate.find.joining import join, linear_totals
 from narrate.find.linear import Classes, Joiner, class_totals, weigh
 from narrate.find.pairs import (
     FAMILIES,
+    LINK_NUMBERS,
+    SAME_NUMBERS,
     SCALE,
     family_of,
     link_numbers,
@@ -78,28 +84,53 @@ class Meanings:
 
 def prepare(narrations: Sequence[Labelled], words: Vocabulary) -> dict[str, Any]:
     """Everything the training needs, as plain lists and numbers."""
-    meanings = Meanings(words)
-    made: list[dict[str, Any]] = []
-    # A narration and the same one heard lie in one fold.
+    # A narration, the same one heard and their pieces lie in one fold.
     names = sorted({n.name for n in narrations})
     fold_of = {name: at % FOLDS for at, name in enumerate(names)}
-    for fold in range(FOLDS):
-        rest = [n for n in narrations if fold_of[n.name] != fold]
-        ready = replace(words, joiner=train(rest, words), weighed={})
-        for labelled in (n for n in narrations if fold_of[n.name] == fold):
-            for told in (labelled, unpunctuated(labelled)):
-                draft = run_stages((Word(text=w) for w in told.words), words, READING)
-                made.append(example(told, draft, ready, meanings))
+    with ProcessPoolExecutor() as pool:
+        folds = [[n for n in narrations if fold_of[n.name] == fold] for fold in range(FOLDS)]
+        rests = [[n for n in narrations if fold_of[n.name] != fold] for fold in range(FOLDS)]
+        made = [one for some in pool.map(_fold, folds, rests, repeat(words)) for one in some]
     used = Counter(v for one in made for *_, v in one["stretches"] if v)
     return {
         "kinds": KINDS,
         "families": FAMILIES,
         "parts": [part_of(family) for family in FAMILIES],
         "statuses": STATUSES,
+        "link_numbers": LINK_NUMBERS,
+        "same_numbers": SAME_NUMBERS,
         "conditions": sorted(v[2:] for v, n in used.items() if v.startswith("K ") and n >= 2),
         "actions": sorted(v[2:] for v, n in used.items() if v.startswith("A ") and n >= 2),
         "narrations": made,
     }
+
+
+def _fold(fold: Sequence[Labelled], rest: Sequence[Labelled], words: Vocabulary) -> list[dict[str, Any]]:
+    """The examples of some narrations, with linear models trained on the others."""
+    meanings = Meanings(words)
+    ready = replace(words, joiner=train(with_pieces(rest), words), weighed={})
+    made = []
+    for labelled in fold:
+        for told in _tellings(labelled):
+            draft = run_stages((Word(text=w) for w in told.words), words, READING)
+            made.append(example(told, draft, ready, meanings))
+    return made
+
+
+def _tellings(labelled: Labelled) -> Iterator[Labelled]:
+    """A narration with its punctuation and without, and its pieces, each in one of these ways."""
+    if len(labelled.words) <= LONGEST:
+        yield _either(labelled)
+    else:
+        yield labelled
+        if is_punctuated(labelled.words):
+            yield unpunctuated(labelled)
+    yield from map(_either, pieces_of(labelled))
+
+
+def _either(piece: Labelled) -> Labelled:
+    """Every other one without punctuation, drawn by its words."""
+    return piece if random.Random(" ".join(piece.words)).random() < 0.5 else unpunctuated(piece)
 
 
 def unpunctuated(labelled: Labelled) -> Labelled:
@@ -175,7 +206,7 @@ def _links(
     for at, (family, item) in enumerate(scene.dependents):
         mine = _belongs(labelled, scene, family, item, meanings)
         for number in link_pairs(scene, item):
-            numbers = [round(x, 3) for x in link_numbers(scene, number, family, item, totals[at].get(number))]
+            numbers = [round(x, 2) for x in link_numbers(scene, number, family, item, totals[at].get(number))]
             rows.append((number, len(scene.heads) + at, int(bool(mine & heads[number])), numbers))
     return rows
 
@@ -186,7 +217,7 @@ def _same(scene: Scene, heads: list[frozenset[int]]) -> list[tuple[int, int, int
     for later in range(len(heads)):
         for earlier in same_pairs(scene, later):
             known = weights.get("bias", 0.0) + weigh(weights, same_features(scene, earlier, later))
-            numbers = [round(x, 3) for x in same_numbers(scene, earlier, later, known)]
+            numbers = [round(x, 2) for x in same_numbers(scene, earlier, later, known)]
             rows.append((earlier, later, int(bool(heads[earlier] & heads[later])), numbers))
     return rows
 
@@ -222,7 +253,7 @@ def _group(
     totals = class_totals(
         scene.vocabulary.joiner.status, status_features(scene, [scene.heads[n] for n in numbers], dependents)
     )
-    known = [round(total / SCALE, 3) for total in status_sums(totals, STATUSES)]
+    known = [round(total / SCALE, 2) for total in status_sums(totals, STATUSES)]
     return numbers, [len(scene.heads) + at for at in mine], STATUSES.index(status), known
 
 
@@ -233,7 +264,7 @@ def main(out: Path, folder: Path) -> None:
     """Prepare all labelled narrations, typed and heard, and write them as compressed JSON."""
     narrations = [read_labelled(path) for path in sorted(folder.rglob("*.txt"))]
     words = vocabulary(load_lexicon(), Joiner({}, {}, Classes((), {})))
-    with lzma.open(out, "wt", preset=5, encoding="utf-8") as file:
+    with lzma.open(out, "wt", preset=9, encoding="utf-8") as file:
         json.dump(prepare(narrations, words), file)
 
 

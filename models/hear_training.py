@@ -24,9 +24,9 @@ from rapidfuzz.fuzz import ratio
 sys.path.extend(str(Path(__file__).parents[1] / part) for part in ("", "models", "sample_audio"))
 
 from audio_files import write_audio
+from labelled import MARK
 from shop_noise import NOISES
 from speak import speak
-from train_joining import MARK
 from voices import VoiceMissingError
 
 from narrate.errors import NarrateError

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import click
 import torch
-from encoder_batches import Batch, Example, collate, load
+from encoder_batches import Batch, Example, batches, collate, load
 from encoder_export import export
 from encoder_net import PARTS, WIDE, Network, Sizes, span_means
 from safetensors.torch import load_file
@@ -24,7 +24,6 @@ from tokenizers import BertWordPieceTokenizer
 from torch import Tensor, nn
 from transformers import BertConfig, BertModel
 
-BATCH = 16
 ENCODER_RATE, HEADS_RATE = 2e-4, 1e-3
 MASKED = 0.06
 """Pieces hidden from the encoder while it learns."""
@@ -93,7 +92,7 @@ class Trainer:
             {"params": [p for n, p in network.named_parameters() if not n.startswith("bert.")], "lr": HEADS_RATE},
         ]
         optimizer = torch.optim.AdamW(groups, weight_decay=0.01)
-        steps = passes * (-(-len(examples) // BATCH))
+        steps = passes * len(batches(examples))
         warm = max(1, steps // 10)
         schedule = torch.optim.lr_scheduler.LambdaLR(
             optimizer, lambda n: min((n + 1) / warm, max(0.0, (steps - n) / (steps - warm)))
@@ -102,10 +101,9 @@ class Trainer:
         mean = [w.detach().clone() for w in weights]
         network.train()
         for done in range(passes):
-            order = random.sample(examples, len(examples))
-            total = 0.0
-            for start in range(0, len(order), BATCH):
-                outputs = self.outputs(collate(order[start : start + BATCH], self.device), mask_id, masked)
+            total, order = 0.0, batches(examples)
+            for group in order:
+                outputs = self.outputs(collate(group, self.device), mask_id, masked)
                 loss = sum(WEIGHTS[task] * _loss(task, *pair) for task, pair in outputs.items())
                 optimizer.zero_grad()
                 loss.backward()
@@ -117,7 +115,7 @@ class Trainer:
                     torch._foreach_lerp_(mean, weights, 1 - keep if schedule.last_epoch > warm else 1.0)
                 total += float(loss.detach())
             if done % 10 == 9:
-                click.echo(f"pass {done + 1}: loss {total / (-(-len(order) // BATCH)):.3f}", err=True)
+                click.echo(f"pass {done + 1}: loss {total / len(order):.3f}", err=True)
 
         with torch.no_grad():
             torch._foreach_copy_(weights, mean)
@@ -127,8 +125,8 @@ class Trainer:
         self.network.eval()
         with torch.no_grad():
             gathered: dict[str, list[tuple[Tensor, Tensor]]] = {}
-            for start in range(0, len(examples), BATCH):
-                for task, pair in self.outputs(collate(examples[start : start + BATCH], self.device)).items():
+            for group in batches(examples):
+                for task, pair in self.outputs(collate(group, self.device)).items():
                     gathered.setdefault(task, []).append(pair)
         out = {}
         for task, rows in gathered.items():
@@ -210,8 +208,8 @@ def main(
         statuses=len(content["statuses"]),
         conditions=len(content["conditions"]),
         actions=len(content["actions"]),
-        link_numbers=learn[0].link[2].shape[1],
-        same_numbers=next(e.same[2].shape[1] for e in learn if len(e.same[0])),
+        link_numbers=content["link_numbers"],
+        same_numbers=content["same_numbers"],
     )
     device = "cuda" if torch.cuda.is_available() else "cpu"
     trainer = Trainer(Network(bert, sizes, drop), content["parts"], device, known=not alone)

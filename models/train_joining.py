@@ -10,10 +10,10 @@ Needs numpy and scipy only. Same data, same weights.
 
 import hashlib
 import json
-import re
 import sys
 from collections import Counter
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +23,9 @@ from scipy.optimize import minimize
 from scipy.sparse import csr_matrix
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from labelled import Labelled, numbers_of, read_labelled
+from pieces import with_pieces
 
 from narrate.find.draft import Draft, Mention
 from narrate.find.group_features import same_features, status_features
@@ -36,84 +39,12 @@ from narrate.find.vocabulary import Vocabulary, vocabulary
 from narrate.records.recording import Word
 from narrate.words.load import load_lexicon
 
-MARK = re.compile(r"\[([^\[\]{}]+)\]\{([A-Z])([\d,]*)(?: ([^{}]*))?\}")
 RARE = 3
 """A feature seen less often than this is left out."""
 LIGHT = 0.02
 """Weights below this are left out."""
 STRENGTH = {"link": 1.0, "same": 1.0, "status": 2.0}
 """L2 penalty."""
-
-
-@dataclass(frozen=True)
-class Marked:
-    """One labelled stretch: its kind, inclusive word numbers, the findings it belongs to, and its value."""
-
-    kind: str
-    first: int
-    last: int
-    numbers: frozenset[int]
-    value: str
-
-
-@dataclass(frozen=True)
-class Labelled:
-    """One labelled narration: words, the finding numbers of each word by kind of label, and the findings."""
-
-    name: str
-    drive_side: str
-    words: tuple[str, ...]
-    numbers: tuple[frozenset[tuple[str, int]], ...]
-    status: dict[int, str]
-    stretches: tuple[Marked, ...]
-    rows: dict[int, tuple[str, ...]]
-    """number -> (status, component, locations, conditions, action, …) as written."""
-
-
-def read_labelled(path: Path) -> Labelled:
-    """Parse one file; a word belongs to a label when it overlaps the labelled stretch."""
-    head, body, foot = re.split(r"^---\s*$", path.read_text("utf-8"), maxsplit=2, flags=re.M)
-    meta = dict(line.split(":", 1) for line in head.strip().splitlines())
-    text, spans, at = "", [], 0
-    for mark in MARK.finditer(body):
-        text += body[at : mark.start()]
-        spans.append(
-            (
-                len(text),
-                len(text) + len(mark[1]),
-                mark[2],
-                frozenset(map(int, filter(None, mark[3].split(",")))),
-                mark[4] or "",
-            )
-        )
-        text += mark[1]
-        at = mark.end()
-    text += body[at:]
-    words = list(re.finditer(r"\S+", text))
-    under = [[n for n, w in enumerate(words) if a < w.end() and b > w.start()] for a, b, *_ in spans]
-    numbers: list[set[tuple[str, int]]] = [set() for _ in words]
-    for (_, _, kind, found, _), at_words in zip(spans, under, strict=True):
-        for n in at_words:
-            numbers[n] |= {(kind, finding) for finding in found}
-    rows = [[cell.strip() for cell in line.split("|")] for line in foot.strip().splitlines()]
-    return Labelled(
-        name=path.stem,
-        drive_side=meta["drive_side"].strip(),
-        words=tuple(word[0] for word in words),
-        numbers=tuple(map(frozenset, numbers)),
-        status={int(row[0]): row[1] for row in rows},
-        stretches=tuple(
-            Marked(kind, ws[0], ws[-1], found, value)
-            for (_, _, kind, found, value), ws in zip(spans, under, strict=True)
-        ),
-        rows={int(row[0]): tuple(row[1:]) for row in rows},
-    )
-
-
-def numbers_of(labelled: Labelled, draft: Draft, first: int, last: int, kinds: str | None = None) -> frozenset[int]:
-    """The finding numbers of the words under a stretch of tokens."""
-    words = range(draft.tokens[first].first_word, draft.tokens[last].last_word + 1)
-    return frozenset(n for word in words for kind, n in labelled.numbers[word] if kinds is None or kind in kinds)
 
 
 def fit(rows: list[list[str]], answers: np.ndarray, penalty: float) -> dict[str, float]:
@@ -180,7 +111,7 @@ def _kept(names: list[str], weights: np.ndarray) -> dict[str, float]:
     return {"bias": round(float(weights[-1]), 3), **kept}
 
 
-def train(narrations: list[Labelled], words: Vocabulary) -> Joiner:
+def train(narrations: Iterable[Labelled], words: Vocabulary) -> Joiner:
     """Fit the three models one after the other, each on what the earlier ones make of the text."""
     drafts = [(n, run_stages((Word(text=w) for w in n.words), words, READING)) for n in narrations]
     link = _train_link(drafts, words)
@@ -257,7 +188,8 @@ def main(folder: Path, out: Path, holdout: str) -> None:
     """Train and write the weights."""
     files = [path for path in sorted(folder.rglob("*.txt")) if path.stem[0] not in holdout]
     digest = hashlib.sha256(b"".join(path.read_bytes() for path in files)).hexdigest()
-    joiner = train([read_labelled(path) for path in files], vocabulary(load_lexicon(), Joiner({}, {}, Classes((), {}))))
+    narrations = with_pieces(read_labelled(path) for path in files)
+    joiner = train(narrations, vocabulary(load_lexicon(), Joiner({}, {}, Classes((), {}))))
     kept = {
         "schema": "narrate.joining/1",
         "trained_on": {"narrations": len(files), "sha256": digest, "holdout": holdout},
