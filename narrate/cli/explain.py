@@ -1,4 +1,4 @@
-"""`narrate explain`: what each stage recorded for one finding."""
+"""`narrate explain`: what each stage recorded for one finding, or for every word."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
@@ -14,17 +14,19 @@ from narrate.cli.printing import say, write_record
 if TYPE_CHECKING:
     from narrate.find.draft import Draft, Item
     from narrate.find.trace import Explanation
+    from narrate.records.walkaround import Walkaround
+    from narrate.words.lexicon import Lexicon
 
-SCHEMA = "narrate.explanation/1"
+SCHEMA, WORDS_SCHEMA = "narrate.explanation/1", "narrate.explained_words/1"
 
 
-@click.command("explain", short_help="Show why a finding is there.")
+@click.command("explain", short_help="Show why a finding is there, or what became of every word.")
 @click.argument("walkaround", metavar="WALK.json", type=READABLE)
-@click.argument("finding")
+@click.argument("finding", required=False)
 @data_option
 @json_option
-def explain_command(walkaround: Path, finding: str, data: Path | None, json_to: str | None) -> None:
-    """Show stage by stage, word by word, why a finding (f1, f2, …) is there.
+def explain_command(walkaround: Path, finding: str | None, data: Path | None, json_to: str | None) -> None:
+    """Show stage by stage why a finding (f1, f2, …) is there; without FINDING, what became of every word.
 
     The stages run again on the words in the file, and what each of them records is what is shown.
     """
@@ -34,7 +36,11 @@ def explain_command(walkaround: Path, finding: str, data: Path | None, json_to: 
     from narrate.find.trace import explain_finding
     from narrate.words.shop import shop_lexicon
 
-    explanation = explain_finding(read_walkaround(walkaround), finding, shop_lexicon(data))
+    record, lexicon = read_walkaround(walkaround), shop_lexicon(data)
+    if finding is None:
+        explain_all(record, lexicon, json_to)
+        return
+    explanation = explain_finding(record, finding, lexicon)
     if not explanation.same_lexicon:
         say("The lexicon has changed since this was made; the same finding is still found.")
     if not explanation.same_weights:
@@ -43,6 +49,35 @@ def explain_command(walkaround: Path, finding: str, data: Path | None, json_to: 
         write_record(json.dumps(explanation_json(explanation), indent=2, default=str), json_to)
     if json_to != "-":
         click.echo("\n".join(explanation_lines(explanation)))
+
+
+def explain_all(walkaround: "Walkaround", lexicon: "Lexicon", json_to: str | None) -> None:
+    """Print, or write as JSON, what became of every word of every recording."""
+    import json
+
+    from narrate.cli.printing import print_table
+    from narrate.export.phrases import say_time
+    from narrate.find.word_trace import explain_words
+
+    told = [(recording, list(explain_words(walkaround, recording, lexicon))) for recording in walkaround.recordings]
+    if json_to:
+        kept = {
+            "schema": WORDS_SCHEMA,
+            "recordings": [
+                {"id": recording.id, "words": [asdict(each) for each in words]} for recording, words in told
+            ],
+        }
+        write_record(json.dumps(kept, indent=2, default=lambda word: word.model_dump(mode="json")), json_to)
+    if json_to == "-":
+        return
+    for recording, words in told:
+        click.echo(recording.name)
+        rows = []
+        for each in words:
+            notes = [f"{stage}: {what}" for stage, what in each.recorded] or ["-"]
+            at = say_time(each.word.start_s) if each.word.start_s is not None else f"{each.number + 1}"
+            rows.append((at, each.word.text, "\n".join(notes), ", ".join(each.stands_in) or "-"))
+        print_table(("At", "Word", "What the stages made of it", "Stands in"), rows)
 
 
 @dataclass(frozen=True, slots=True)

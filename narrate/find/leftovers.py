@@ -15,6 +15,8 @@ VERDICTS = ("approval", "unclear")
 """What does so when it was said of a part that was named."""
 NEAR = 6
 """How many tokens from a part an everyday word may stand to count."""
+NAMED = 0.5
+"""How sure the encoder must be that something is told of a part, for one no finding took up."""
 AROUND = 3
 """How many tokens of the same clause are shown on each side."""
 CLAUSE = 0.4
@@ -30,15 +32,20 @@ def list_unplaced(
     stretches: list[list[int]] = []
     reasons: list[list[str]] = []
     passed_over = {i for group in draft.groups if group.status == "none" for i in group.dependents}
-    for family, item in scene.dependents:
-        told = family in TELLING or (family in VERDICTS and item.id in passed_over)
-        if not told or item.id in placed or _excused(scene, item):
-            continue
+    told = [
+        (item, "belongs to no part that was understood")
+        for family, item in scene.dependents
+        if item.id not in placed
+        and (family in TELLING or (family in VERDICTS and item.id in passed_over))
+        and not _excused(scene, item)
+    ]
+    named = [(head, "was named and nothing was understood of it") for head in scene.heads if _named(scene, head)]
+    for item, reason in sorted((*told, *named), key=lambda each: each[0].first):
         words = range(draft.tokens[item.first].first_word, draft.tokens[item.last].last_word + 1)
         if covered.issuperset(words):
             continue
         first, last = _clause(scene, item)
-        why = f"'{said_tokens(draft, item.first, item.last)}' belongs to no part that was understood"
+        why = f"'{said_tokens(draft, item.first, item.last)}' {reason}"
         if stretches and first <= stretches[-1][1] + 2:
             stretches[-1][1] = max(last, stretches[-1][1])
             reasons[-1].append(why)
@@ -53,6 +60,17 @@ def list_unplaced(
         )
         for number, ((a, b), why) in enumerate(zip(stretches, reasons, strict=True), 1)
     )
+
+
+def _named(scene: Scene, head: Mention) -> bool:
+    """Whether a part was named as one of which something is told, so far as the encoder can tell."""
+    if head.family == "cue" or scene.scopes[head.first] & {"supposed", "other vehicle", "customer"}:
+        return False
+    encoded, encoder = scene.draft.encoded, scene.vocabulary.encoder
+    if encoded is None or encoder is None:
+        return False
+    words = slice(scene.draft.tokens[head.first].first_word, scene.draft.tokens[head.last].last_word + 1)
+    return float(encoded.tags[words, encoder.kinds.index("C")].sum(axis=1).mean()) >= NAMED
 
 
 def _excused(scene: Scene, item: Dependent) -> bool:

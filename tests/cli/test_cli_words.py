@@ -183,3 +183,18 @@ def test_a_sentence_can_be_tried(run: Run) -> None:
 def test_schemas_are_valid_json_schema(name: str, run: Run) -> None:
     """Each schema is one that a validator takes."""
     Draft202012Validator.check_schema(json.loads(run("schema", name).stdout))
+
+
+def test_every_word_is_explained_where_no_finding_is_named(walk: Path, run: Run) -> None:
+    """What the stages made of each word, and where it stands."""
+    told = json.loads(run("explain", walk, "--json", "-").stdout)
+    assert "narrate.explained_words/1" == told["schema"]
+    record = Walkaround.model_validate_json(walk.read_bytes())
+    words = told["recordings"][0]["words"]
+    assert [word.text for word in record.recordings[0].words] == [each["word"]["text"] for each in words]
+    pads = next(each for each in words if each["word"]["text"].startswith("pads"))
+    assert ["mentions", "component brake_pad"] in pads["recorded"]
+    assert "f1" in pads["stands_in"]
+    shown = run("explain", walk)
+    assert 0 == shown.exit_code
+    assert "mentions: component brake_pad" in shown.stdout
