@@ -7,11 +7,10 @@ from narrate.find.draft import Amount, Draft, Item, Link, Mention, Scope, Token,
 from narrate.find.mining import cuts
 from narrate.find.stages import READING, run_stages
 from narrate.find.trace import Trace, record_stages, replay
-from narrate.find.vocabulary import Vocabulary, vocabulary
+from narrate.find.vocabulary import vocabulary
 from narrate.records.recording import Recording, Word
 from narrate.records.walkaround import Walkaround
 from narrate.words.lexicon import Lexicon
-
 
 PLAIN = frozenset({"name", "alias", "plural"})
 """How a phrase of the lexicon is met when its words are said as they stand there."""
