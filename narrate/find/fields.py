@@ -9,9 +9,6 @@ from narrate.find.places import compose, resolve
 from narrate.find.scene import Dependent, Scene, dependent_family
 from narrate.records.walkaround import Condition, Recommendation
 
-WEAK = frozenset({"diagnose", "inspect", "monitor", "clean", "tighten", "adjust"})
-"""Actions that give way to a stronger one said of the same part."""
-
 
 @dataclass(frozen=True, slots=True)
 class Said:
@@ -86,7 +83,8 @@ def recommendation_of(scene: Scene, said: Said, status: str) -> Recommendation:
         return Recommendation()
     asked = scene.vocabulary.lexicon.components[said.part.key].asked
     actions = list(dict.fromkeys(asked if asked and action == "replace" else action for action in actions))
-    chosen = next((a for a in actions if a not in WEAK), actions[0] if actions else None)
+    known = scene.vocabulary.lexicon.actions
+    chosen = next((a for a in actions if not known[a].gives_way), actions[0] if actions else None)
     done = bool(said.of("done")) and chosen is not None
     return Recommendation(
         action=chosen,

@@ -52,8 +52,12 @@ def _longest(
             # Two overlap: the longer is the more specific. Of two parts of one length the later stands, since a
             # name's last word says what it is: of "rear window seal" the seal.
             longer = (last - first) - (kept[-1][1] - kept[-1][0])
-            parts = all(any(p.family == "component" for p in meanings) for meanings in (phrases, kept[-1][2]))
-            if longer > 0 or (longer == 0 and parts):
+            parts = [any(p.family == "component" for p in meanings) for meanings in (phrases, kept[-1][2])]
+            if parts[1] and all(p.family == "condition" for p in phrases):
+                # "the airbag light is on": the light is the part, that it is on the condition.
+                kept.append((first, last, phrases))
+                continue
+            if longer > 0 or (longer == 0 and all(parts)):
                 kept[-1] = (first, last, phrases)
             continue
         kept.append((first, last, phrases))

@@ -10,6 +10,7 @@ import numpy as np
 
 from narrate.find.draft import Draft, Mention, Scope
 from narrate.find.encoder import Array, Encoded, Encoder
+from narrate.find.heading import read_heading
 from narrate.find.vocabulary import Vocabulary
 
 KINDS = "CILKOAMUBREYTPDQXNZ"
@@ -57,7 +58,10 @@ def read_stretches(draft: Draft, vocabulary: Vocabulary) -> Draft:
     if vocabulary.encoder is None or not draft.tokens:
         return draft
     encoded = vocabulary.encoder.encode([word.text for word in draft.words])
-    stretches = list(_stretches(draft, vocabulary.encoder, encoded))
+    heading = {n for first, last in read_heading(draft, vocabulary).spans for n in range(first, last + 1)}
+    read = _stretches(draft, vocabulary.encoder, encoded)
+    # The make in a heading is no part of the car.
+    stretches = [s for s in read if heading.isdisjoint(range(s.first, s.last + 1))]
     return replace(add_stretches(draft, stretches), encoded=encoded)
 
 

@@ -118,6 +118,8 @@ class ActionEntry(Written):
     name: Phrase
     aliases: tuple[Phrase, ...] = ()
     needs_context: tuple[Phrase, ...] = ()
+    gives_way: bool = False
+    """Whether another action said of the same part is what is recommended, and this one comes beside it."""
 
 
 class ActionsFile(Written):
