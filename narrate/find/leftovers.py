@@ -15,8 +15,10 @@ VERDICTS = ("approval", "unclear")
 """What does so when it was said of a part that was named."""
 NEAR = 6
 """How many tokens from a part an everyday word may stand to count."""
-NAMED = 0.5
-"""How sure the encoder must be that something is told of a part, for one no finding took up."""
+READ = 0.4
+"""How sure the encoder must be that a word says something of a part, or names one …"""
+SAYING, NAMING = "CIKOAMUBYTPD", "CN"
+"""… with the kinds of stretch (models/training/README.md) that do."""
 AROUND = 3
 """How many tokens of the same clause are shown on each side."""
 CLAUSE = 0.4
@@ -37,6 +39,7 @@ def list_unplaced(
         for family, item in scene.dependents
         if item.id not in placed
         and (family in TELLING or (family in VERDICTS and item.id in passed_over))
+        and _read_as(scene, item, SAYING) >= READ
         and not _excused(scene, item)
     ]
     named = [(head, "was named and nothing was understood of it") for head in scene.heads if _named(scene, head)]
@@ -66,11 +69,17 @@ def _named(scene: Scene, head: Mention) -> bool:
     """Whether a part was named as one of which something is told, so far as the encoder can tell."""
     if head.family == "cue" or scene.scopes[head.first] & {"supposed", "other vehicle", "customer"}:
         return False
+    return scene.draft.encoded is not None and _read_as(scene, head, NAMING) >= READ
+
+
+def _read_as(scene: Scene, item: Dependent, kinds: str) -> float:
+    """How sure the encoder is that the words are of one of these kinds of stretch; without an encoder, quite."""
     encoded, encoder = scene.draft.encoded, scene.vocabulary.encoder
     if encoded is None or encoder is None:
-        return False
-    words = slice(scene.draft.tokens[head.first].first_word, scene.draft.tokens[head.last].last_word + 1)
-    return float(encoded.tags[words, encoder.kinds.index("C")].sum(axis=1).mean()) >= NAMED
+        return 1.0
+    words = slice(scene.draft.tokens[item.first].first_word, scene.draft.tokens[item.last].last_word + 1)
+    chosen = [encoder.kinds.index(kind) for kind in kinds]
+    return float(encoded.tags[words, chosen].sum(axis=2).mean(axis=0).sum())
 
 
 def _excused(scene: Scene, item: Dependent) -> bool:
