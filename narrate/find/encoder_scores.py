@@ -11,13 +11,8 @@ from narrate.find.linear import class_totals, weigh
 from narrate.find.pairs import PARTS, SCALE, family_of, link_numbers, part_of, same_numbers, same_pairs, status_sums
 from narrate.find.scene import Dependent, Scene
 
-LEAST, MOST, WHOLE = 0.4, 0.9, 100
-"""The encoder's share in a text of no words and in one of so many tokens and more."""
-
-
-def read_share(tokens: int) -> float:
-    """How much the encoder's word counts beside the linear model's: it learned from whole narrations, not sentences."""
-    return min(MOST, LEAST + (MOST - LEAST) * tokens / WHOLE)
+SHARE = 0.9
+"""How much the encoder's word counts beside the linear model's, which it knows."""
 
 
 def _loaded(scene: Scene) -> tuple[Encoder, Encoded]:
@@ -91,6 +86,5 @@ def status_totals(
         known = [total / SCALE for total in sums[-1]]
         rows.append(np.concatenate([*means, np.array([*(float(bool(s)) for s in sorts), *known], np.float32)]))
     scores = encoder.status_scores(np.stack(rows).astype(np.float32))
-    share = read_share(len(scene.texts))
-    mixed = share * scores + (1 - share) * np.array(sums, np.float32)
+    mixed = SHARE * scores + (1 - SHARE) * np.array(sums, np.float32)
     return [dict(zip(encoder.statuses, row.tolist(), strict=True)) for row in mixed]

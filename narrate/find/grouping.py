@@ -6,7 +6,7 @@ from dataclasses import replace
 from narrate.find.draft import Draft, Group, Mention
 from narrate.find.encoder_scores import same_scores, status_totals
 from narrate.find.group_features import same_features, status_features
-from narrate.find.joining import OFFERED
+from narrate.find.joining import HARMLESS, OFFERED, stated_of
 from narrate.find.linear import choose, class_totals, logistic, probability
 from narrate.find.pairs import same_pairs
 from narrate.find.scene import Dependent, Scene
@@ -16,12 +16,10 @@ SAME = 0.5
 """How likely two mentions of a part must be one finding to be taken as one."""
 MEANT = 0.03
 """A pronoun of which something is said must mean something: the likeliest head, unless all are most unlikely."""
-NO_FINDING = 0.55
+NO_FINDING = 0.8
 """How sure it must be that nothing was found out about a part before it is left out: a finding lost costs more."""
 NO_FINDING_ASKED = 0.97
 """The same for a part that is plainly asked for: "needs a caliper"."""
-NO_FINDING_GUESSED = 0.8
-"""The same for a guessed part of which a fault is stated: few guesses were right in the text trained on."""
 PLAIN = 0.8
 """How sure a stated fault must belong to a part to count as much as asking for a new one."""
 ASKED = 0.6
@@ -82,14 +80,13 @@ def _judge(
     scene: Scene, heads: list[Mention], dependents: list[tuple[str, Dependent, float]], totals: dict[str, float]
 ) -> tuple[str, float]:
     """What the model thinks, unless the words are plain: what is faulted or to be replaced is not fine."""
-    approved = any(family == "approval" for family, _, _ in dependents)
+    approved = any(
+        family == "approval" and not _stated(scene, heads, dependents, item) for family, item, _ in dependents
+    )
     faulted = not approved and any(_is_fault(scene, item) for _, item, _ in dependents)
     asked = max((chance for family, _, chance in dependents if family in ("offer", "action")), default=0.0)
-    guessed = any(head.how == "guess" for head in heads)
     plain = faulted and any(family == "condition" and sure >= PLAIN for family, _, sure in dependents)
-    needed = (
-        NO_FINDING_ASKED if asked >= OFFERED or plain else NO_FINDING_GUESSED if faulted and guessed else NO_FINDING
-    )
+    needed = NO_FINDING_ASKED if asked >= OFFERED or plain else NO_FINDING
     never = frozenset({"ok"}) if faulted or (asked >= ASKED and not approved) else frozenset()
     status, chance = choose(totals, unless="none", needed=needed, never=never)
     if chance < UNSAID and not any(family in TELLING for family, _, _ in dependents):
@@ -97,12 +94,26 @@ def _judge(
     return status, chance
 
 
+def _stated(
+    scene: Scene, heads: list[Mention], dependents: list[tuple[str, Dependent, float]], approval: Dependent
+) -> bool:
+    """Whether what was read as approval are the words of a fault plainly stated of the part."""
+    return any(
+        item.first <= approval.last
+        and approval.first <= item.last
+        and isinstance(item, Mention)
+        and _is_fault(scene, item)
+        and any(stated_of(scene, item, head) for head in heads)
+        for _, item, _ in dependents
+    )
+
+
 def _is_fault(scene: Scene, item: Dependent) -> bool:
     return (
         isinstance(item, Mention)
         and item.family == "condition"
         and scene.vocabulary.lexicon.conditions[item.key].polarity == "bad"
-        and not scene.scopes[item.first] & {"denied", "supposed", "customer", "other vehicle"}
+        and not scene.scopes[item.first] & HARMLESS
     )
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from narrate.find.draft import Amount, Draft, Link, Mention
-from narrate.find.encoder_scores import link_scores, read_share
+from narrate.find.encoder_scores import SHARE, link_scores
 from narrate.find.linear import logistic, weigh
 from narrate.find.link_features import (
     Side,
@@ -24,7 +24,7 @@ LEAST = 0.25
 """A dependent belongs to its likeliest head, if that is at least this likely …"""
 SURE = 0.5
 """… to the heads in one list with it that are as likely as this …"""
-NEARLY_CERTAIN = 0.7
+NEARLY_CERTAIN = 0.6
 """… and to any head as likely as this."""
 OFFER_REACH, OFFERED = 4, 0.9
 """A part right behind "needs a", "put new", "so two": only articles, numbers and places between."""
@@ -32,6 +32,10 @@ STANDS_BEFORE, ASKED_VERB = 0.9, 0.6
 """What a place right before a part, and a verb behind "needs", are worth."""
 UNKNOWN_REACH, UNKNOWN = 4, 0.95
 """What is said right behind a part nobody knows is said of that part."""
+STATED, MOST_COPULAS = 0.9, 4
+"""What "is" between a part and a condition is worth, and how many such words may stand there."""
+HARMLESS = frozenset({"denied", "supposed", "customer", "other vehicle"})
+"""Where a condition said of a part is no fault found."""
 COMES_FROM = 0.75
 """What a preposition between a condition and a part is worth."""
 UNASKED = -2.0
@@ -76,11 +80,10 @@ def read_chances(scene: Scene) -> Iterator[list[tuple[float, int]]]:
     totals = [{number: total for total, number in some} for some in linear_totals(scene)]
     pairs = [list(link_pairs(scene, item)) for _, item in scene.dependents]
     scores = link_scores(scene, pairs, totals)
-    share = read_share(len(scene.texts))
     for numbers, known in zip(pairs, totals, strict=True):
         read = [(next(scores), number) for number in numbers]
         yield [
-            (logistic(share * score + (1 - share) * known.get(number, min(score, UNASKED))), number)
+            (logistic(SHARE * score + (1 - SHARE) * known.get(number, min(score, UNASKED))), number)
             for score, number in read
         ]
 
@@ -154,6 +157,8 @@ def certain(scene: Scene, number: int, family: str, item: Dependent, chance: flo
     if family == "condition" and isinstance(item, Mention):
         if not lexicon.legal(head.key, item.key):
             return chance * ILLEGAL
+        if stated_of(scene, item, head):
+            return max(chance, STATED)
         if _comes_from(scene, item, head):
             return max(chance, COMES_FROM)
     if family == "amount" and isinstance(item, Amount):
@@ -187,6 +192,15 @@ def _last_named(scene: Scene, number: int, item: Dependent) -> bool:
     head = scene.heads[number]
     after = scene.heads[number + 1].first if number + 1 < len(scene.heads) else item.first
     return head.last < item.first <= after and scene.mass[item.first] - scene.mass[head.last] < 0.95
+
+
+def stated_of(scene: Scene, item: Mention, head: Mention) -> bool:
+    """ "The bearing is bad": nothing but "is", "looks a bit" between the part and what it is said to be."""
+    between = range(head.last + 1, item.first)
+    if not 1 <= len(between) <= MOST_COPULAS or scene.mass[item.first] - scene.mass[head.last] >= 0.3:
+        return False
+    copulas = scene.vocabulary.cue_words["copula"]
+    return not scene.scopes[item.first] & HARMLESS and all(scene.texts[n] in copulas for n in between)
 
 
 def _comes_from(scene: Scene, item: Mention, head: Mention) -> bool:

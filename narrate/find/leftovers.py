@@ -34,12 +34,14 @@ def list_unplaced(
     stretches: list[list[int]] = []
     reasons: list[list[str]] = []
     passed_over = {i for group in draft.groups if group.status == "none" for i in group.dependents}
+    unknown = {head.id for head in scene.heads if head.family == "unknown"}
+    of_unknown = {link.dependent for link in draft.links if link.head in unknown}
     told = [
         (item, "belongs to no part that was understood")
         for family, item in scene.dependents
         if item.id not in placed
         and (family in TELLING or (family in VERDICTS and item.id in passed_over))
-        and _read_as(scene, item, SAYING) >= READ
+        and (family == "code" or item.id in of_unknown or _read_as(scene, item, SAYING) >= READ)
         and not _excused(scene, item)
     ]
     named = [(head, "was named and nothing was understood of it") for head in scene.heads if _named(scene, head)]

@@ -43,7 +43,9 @@ def test_what_was_said_of_no_known_part_is_listed(found: Found, said: str, telli
 
 def test_it_says_which_words_it_is_about(found: Found) -> None:
     (item,) = found("the doohickey is bent").unplaced
-    assert "'bent' belongs to no part that was understood" == item.why
+    named, told = item.why.split("; ")
+    assert "'doohickey' was named and nothing was understood of it" == named
+    assert "'bent' belongs to no part that was understood" == told
 
 
 def test_the_unknown_part_is_shown_with_its_condition(found: Found) -> None:
