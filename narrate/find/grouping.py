@@ -16,7 +16,7 @@ SAME = 0.5
 """How likely two mentions of a part must be one finding to be taken as one."""
 MEANT = 0.03
 """A pronoun of which something is said must mean something: the likeliest head, unless all are most unlikely."""
-NO_FINDING = 0.8
+NO_FINDING = 0.7
 """How sure it must be that nothing was found out about a part before it is left out: a finding lost costs more."""
 NO_FINDING_ASKED = 0.97
 """The same for a part that is plainly asked for: "needs a caliper"."""
@@ -24,6 +24,8 @@ PLAIN = 0.8
 """How sure a stated fault must belong to a part to count as much as asking for a new one."""
 ASKED = 0.6
 """How sure a recommendation must be to rule out that the part is fine."""
+GUESSED = 0.55
+"""How sure a part can be fine of which nobody said so."""
 UNSAID = 0.4
 """How sure a status must be that rests on words the lexicon does not know, for want of any it does."""
 TELLING = frozenset(
@@ -91,6 +93,9 @@ def _judge(
     status, chance = choose(totals, unless="none", needed=needed, never=never)
     if chance < UNSAID and not any(family in TELLING for family, _, _ in dependents):
         return "none", chance
+    if status == "ok" and not any(family in ("approval", "condition") for family, _, _ in dependents):
+        # Nobody said that it is fine: a number or a name alone makes that a guess, shown as one.
+        return status, min(chance, GUESSED)
     return status, chance
 
 

@@ -144,6 +144,8 @@ def certain(scene: Scene, number: int, family: str, item: Dependent, chance: flo
         return max(chance, UNKNOWN) if head.family == "unknown" and same_clause else chance
     if family == "code":
         return max(chance, CODED) if number == _nearest_part(scene, item) else chance
+    if family in ("urgent", "later") and _last_named(scene, number, item):
+        return max(chance, ASKED_VERB)
     if family in ("offer", "action"):
         first = scene.heads[min(scene.list_of(number))]
         if 0 <= first.first - item.last - 1 <= OFFER_REACH:

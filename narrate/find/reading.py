@@ -60,8 +60,14 @@ def read_stretches(draft: Draft, vocabulary: Vocabulary) -> Draft:
     encoded = vocabulary.encoder.encode([word.text for word in draft.words])
     heading = {n for first, last in read_heading(draft, vocabulary).spans for n in range(first, last + 1)}
     read = _stretches(draft, vocabulary.encoder, encoded)
-    # The make in a heading is no part of the car.
-    stretches = [s for s in read if heading.isdisjoint(range(s.first, s.last + 1))]
+    copulas = vocabulary.cue_words["copula"]
+    # The make in a heading is no part of the car, and a bare "is" approves of nothing.
+    stretches = [
+        s
+        for s in read
+        if heading.isdisjoint(range(s.first, s.last + 1))
+        and not (s.kind == "O" and all(draft.tokens[n].text in copulas for n in range(s.first, s.last + 1)))
+    ]
     return replace(add_stretches(draft, stretches), encoded=encoded)
 
 

@@ -59,7 +59,7 @@ def found(found_in: Callable[[list[Recording]], Walkaround]) -> Callable[[str], 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Mark what known_failures.txt lists as strict known failures, each with its reason."""
     lines = (Path(__file__).parent / "known_failures.txt").read_text("utf-8").splitlines()
-    known = dict(line.split(" | ", 1) for line in lines if line and not line.startswith("#"))
+    known = dict(line.rsplit(" | ", 1) for line in lines if line and not line.startswith("#"))
     for item in items:
         why = known.get(item.nodeid.rpartition("/")[2])
         if why:

@@ -59,6 +59,7 @@ US: list[tuple[str, Told]] = [
         "The right rear tire has a nail in it, patch it.",
         ("tire", ("rear right",), "fault", {"punctured"}, "repair", []),
     ),
+    ("Replace the wiper blades.", ("wiper blade", (), "work", set(), "replace", [])),
     ("The battery terminals are corroded, clean them.", ("battery terminal", (), "fault", {"corroded"}, "clean", [])),
     (
         "Rear shocks are leaking, replace both.",
@@ -151,11 +152,6 @@ UNSETTLED: list[tuple[str, Told, str]] = [
         "It needs a new battery.",
         ("battery", (), "work", set(), "replace", []),
         "the status model takes an offer alone for a fault",
-    ),
-    (
-        "Replace the wiper blades.",
-        ("wiper blade", (), "work", set(), "replace", []),
-        "the status model takes an order to replace for fine, and so the work is lost",
     ),
 ]
 
