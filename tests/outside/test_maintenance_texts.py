@@ -59,8 +59,8 @@ def test_half_of_the_distinct_objects_are_in_the_lexicon(asked: Asked, texts: li
     assert reaches(covered.last_word, 0.68)
 
 
-# Measured: in 9 of 151 texts (0.060; 5 with the encoder before). In 11 (0.073) when "replace air filters", which says no more than what to do,
-# counts as a fault of the filters.
+# Measured: in 9 of 151 texts (0.060; 5 with the encoder before). In 11 (0.073) when "replace air filters", which says
+# no more than what to do, counts as a fault of the filters.
 def test_texts_in_which_nothing_is_wrong_give_few_faults(asked: Asked, texts: list[WorkOrder]) -> None:
     """Source: MaintIE, texts without an undesirable state, process or property."""
     calm = score_calm(asked, texts)
