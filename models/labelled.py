@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from narrate.find.draft import Draft
+from narrate.find.evidence import words_under
 
 MARK = re.compile(r"\[([^\[\]{}]+)\]\{([A-Z])([\d,]*)(?: ([^{}]*))?\}")
 
@@ -76,5 +77,5 @@ def read_labelled(path: Path) -> Labelled:
 
 def numbers_of(labelled: Labelled, draft: Draft, first: int, last: int, kinds: str | None = None) -> frozenset[int]:
     """The finding numbers of the words under a stretch of tokens."""
-    words = range(draft.tokens[first].first_word, draft.tokens[last].last_word + 1)
+    words = words_under(draft, first, last)
     return frozenset(n for word in words for kind, n in labelled.numbers[word] if kinds is None or kind in kinds)

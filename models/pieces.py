@@ -46,21 +46,20 @@ def is_punctuated(words: Sequence[str]) -> bool:
 
 
 def _cuts(labelled: Labelled) -> list[int]:
-    """Numbers of the words before which the text may be cut, at most one between two stretches."""
+    """Numbers of the words before which the text may be cut, in order."""
     words = labelled.words
     reach: dict[int, tuple[int, int]] = {}
     for marked in labelled.stretches:
         for number in marked.numbers if marked.kind not in ANNOUNCED else ():
             first, last = reach.get(number, (marked.first, marked.last))
             reach[number] = min(first, marked.first), max(last, marked.last)
-    closed = set(range(1, len(words)))
+    whole = set(range(1, len(words)))
     for first, last in (*reach.values(), *((m.first, m.last) for m in labelled.stretches)):
-        closed -= set(range(first + 1, last + 1))
+        whole -= set(range(first + 1, last + 1))
     if is_punctuated(words):
-        return [n for n in range(1, len(words)) if words[n - 1].endswith(ENDS) and n in closed]
-    # Without punctuation a new statement begins with the words before its first label; the last chance is taken.
-    starts = sorted({m.first for m in labelled.stretches})
-    return [n for n in starts if n in closed]
+        return [n for n in sorted(whole) if words[n - 1].endswith(ENDS)]
+    # Without punctuation nobody knows where a statement begins; its first label is the last place it can.
+    return sorted(whole & {m.first for m in labelled.stretches})
 
 
 def _piece(labelled: Labelled, first: int, end: int) -> Labelled:

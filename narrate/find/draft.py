@@ -139,6 +139,8 @@ class Draft:
     groups: tuple[Group, ...] = ()
     encoded: Encoded | None = field(default=None, compare=False)
     """What the encoder made of the words; no item, since it can be made again from them."""
+    heading: tuple[tuple[int, int], ...] = field(default=(), compare=False)
+    """Stretches of tokens (inclusive) that speak of the job and the vehicle alone; no item, for the same reason."""
 
     def items(self) -> Iterator[Item]:
         """All items, in the order the stages made them."""

@@ -11,13 +11,7 @@ NEAR = 4
 
 def evidence_of(draft: Draft, tokens: Iterable[int], recording: str) -> tuple[Evidence, ...]:
     """The stretches of words that cover some tokens, verbatim, with the times of their first and last word."""
-    words = sorted(
-        {
-            word
-            for number in tokens
-            for word in range(draft.tokens[number].first_word, draft.tokens[number].last_word + 1)
-        }
-    )
+    words = sorted({word for number in tokens for word in words_under(draft, number, number)})
     stretches: list[list[int]] = []
     for word in words:
         if stretches and word - stretches[-1][1] <= NEAR + 1:
@@ -37,6 +31,11 @@ def stretch_evidence(draft: Draft, first: int, last: int, recording: str) -> Evi
         end_s=draft.words[last].end_s,
         said=said(draft, first, last),
     )
+
+
+def words_under(draft: Draft, first: int, last: int) -> range:
+    """The numbers of the words under a stretch of tokens."""
+    return range(draft.tokens[first].first_word, draft.tokens[last].last_word + 1)
 
 
 def said(draft: Draft, first: int, last: int) -> str:

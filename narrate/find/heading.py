@@ -106,7 +106,7 @@ def hush_heading(draft: Draft, vocabulary: Vocabulary) -> Draft:
     )
     # What takes a value back stays: reading the heading again must come to the same.
     kept = tuple(m for m in draft.mentions if m.key in REPAIRS or not within(m.first, m.last))
-    return replace(draft, amounts=amounts, mentions=kept)
+    return replace(draft, amounts=amounts, mentions=kept, heading=spans)
 
 
 def _touched(first: int, last: int, spans: tuple[tuple[int, int], ...]) -> bool:

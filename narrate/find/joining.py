@@ -29,7 +29,7 @@ NEARLY_CERTAIN = 0.6
 OFFER_REACH, OFFERED = 4, 0.9
 """A part right behind "needs a", "put new", "so two": only articles, numbers and places between."""
 STANDS_BEFORE, ASKED_VERB = 0.9, 0.6
-"""What a place right before a part, and a verb behind "needs", are worth."""
+"""What a place right before a part, and a verb behind "needs" or how soon said behind it, are worth."""
 UNKNOWN_REACH, UNKNOWN = 4, 0.95
 """What is said right behind a part nobody knows is said of that part."""
 STATED, MOST_COPULAS = 0.9, 4

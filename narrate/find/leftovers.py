@@ -4,7 +4,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 
 from narrate.find.draft import Group, Mention
-from narrate.find.evidence import said_tokens, stretch_evidence
+from narrate.find.evidence import said_tokens, stretch_evidence, words_under
 from narrate.find.fields import look_up, used_items
 from narrate.find.scene import Dependent, Scene
 from narrate.records.walkaround import Finding, Unplaced
@@ -19,6 +19,8 @@ READ = 0.4
 """How sure the encoder must be that a word says something of a part, or names one …"""
 SAYING, NAMING = "CIKOAMUBYTPD", "CN"
 """… with the kinds of stretch (models/training/README.md) that do."""
+NOT_FOUND = frozenset({"supposed", "other vehicle", "customer"})
+"""Scopes in which nothing is said of what was found on this vehicle."""
 AROUND = 3
 """How many tokens of the same clause are shown on each side."""
 CLAUSE = 0.4
@@ -46,8 +48,7 @@ def list_unplaced(
     ]
     named = [(head, "was named and nothing was understood of it") for head in scene.heads if _named(scene, head)]
     for item, reason in sorted((*told, *named), key=lambda each: each[0].first):
-        words = range(draft.tokens[item.first].first_word, draft.tokens[item.last].last_word + 1)
-        if covered.issuperset(words):
+        if covered.issuperset(words_under(draft, item.first, item.last)):
             continue
         first, last = _clause(scene, item)
         why = f"'{said_tokens(draft, item.first, item.last)}' {reason}"
@@ -69,7 +70,7 @@ def list_unplaced(
 
 def _named(scene: Scene, head: Mention) -> bool:
     """Whether a part was named as one of which something is told, so far as the encoder can tell."""
-    if head.family == "cue" or scene.scopes[head.first] & {"supposed", "other vehicle", "customer"}:
+    if head.family == "cue" or scene.scopes[head.first] & NOT_FOUND:
         return False
     return scene.draft.encoded is not None and _read_as(scene, head, NAMING) >= READ
 
@@ -79,14 +80,14 @@ def _read_as(scene: Scene, item: Dependent, kinds: str) -> float:
     encoded, encoder = scene.draft.encoded, scene.vocabulary.encoder
     if encoded is None or encoder is None:
         return 1.0
-    words = slice(scene.draft.tokens[item.first].first_word, scene.draft.tokens[item.last].last_word + 1)
+    words = words_under(scene.draft, item.first, item.last)
     chosen = [encoder.kinds.index(kind) for kind in kinds]
-    return float(encoded.tags[words, chosen].sum(axis=2).mean(axis=0).sum())
+    return float(encoded.tags[words.start : words.stop, chosen].sum(axis=2).mean(axis=0).sum())
 
 
 def _excused(scene: Scene, item: Dependent) -> bool:
     """What was only supposed, or another vehicle's, is no finding; nor is an everyday word with no part near it."""
-    if scene.scopes[item.first] & {"supposed", "other vehicle", "customer"}:
+    if scene.scopes[item.first] & NOT_FOUND:
         return True
     return isinstance(item, Mention) and item.needs_context and not _part_near(scene, item)
 

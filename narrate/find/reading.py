@@ -10,7 +10,6 @@ import numpy as np
 
 from narrate.find.draft import Draft, Mention, Scope
 from narrate.find.encoder import Array, Encoded, Encoder
-from narrate.find.heading import read_heading
 from narrate.find.vocabulary import Vocabulary
 
 KINDS = "CILKOAMUBREYTPDQXNZ"
@@ -58,7 +57,7 @@ def read_stretches(draft: Draft, vocabulary: Vocabulary) -> Draft:
     if vocabulary.encoder is None or not draft.tokens:
         return draft
     encoded = vocabulary.encoder.encode([word.text for word in draft.words])
-    heading = {n for first, last in read_heading(draft, vocabulary).spans for n in range(first, last + 1)}
+    heading = {n for first, last in draft.heading for n in range(first, last + 1)}
     read = _stretches(draft, vocabulary.encoder, encoded)
     copulas = vocabulary.cue_words["copula"]
     # The make in a heading is no part of the car, and a bare "is" approves of nothing.

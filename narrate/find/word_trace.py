@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from narrate.find.draft import Amount, Draft, Item, Link, Mention, Scope, Token, Void
+from narrate.find.evidence import said, words_under
 from narrate.find.mining import cuts
 from narrate.find.stages import READING, run_stages
 from narrate.find.trace import Trace, record_stages, replay
@@ -12,6 +13,7 @@ from narrate.records.recording import Recording, Word
 from narrate.records.walkaround import Walkaround
 from narrate.words.lexicon import Lexicon
 
+ENDS = ".,;:!?"
 PLAIN = frozenset({"name", "alias", "plural"})
 """How a phrase of the lexicon is met when its words are said as they stand there."""
 
@@ -47,9 +49,9 @@ def _notes(trace: Trace) -> Iterator[tuple[int, tuple[str, str]]]:
     made: dict[str, Item] = {item.id: item for step in trace.steps for _, item in step.added}
     for step in trace.steps:
         for _, item in step.added:
-            said = _told(item, made, draft)
-            if said:
-                about, what = said
+            told = _told(item, made, draft)
+            if told:
+                about, what = told
                 for number in _words_of(about, draft):
                     yield number, (step.stage, what)
 
@@ -57,8 +59,8 @@ def _notes(trace: Trace) -> Iterator[tuple[int, tuple[str, str]]]:
 def _told(item: Item, made: dict[str, Item], draft: Draft) -> tuple[Item, str] | None:
     """The item whose words a record is about, and what it says of them; None for what a reader need not see."""
     if isinstance(item, Token):
-        plain = " ".join(word.text for word in draft.words[item.first_word : item.last_word + 1])
-        return (item, f"read as “{item.text}”") if plain.lower().strip(".,;:!?") != item.text else None
+        plain = said(draft, item.first_word, item.last_word)
+        return (item, f"read as “{item.text}”") if plain.lower().strip(ENDS) != item.text else None
     if isinstance(item, Mention):
         return item, f"{item.family} {item.key}" + ("" if item.how in PLAIN else f" ({item.how}, {item.score:.2f})")
     if isinstance(item, Amount):
@@ -71,7 +73,9 @@ def _told(item: Item, made: dict[str, Item], draft: Draft) -> tuple[Item, str] |
     if isinstance(item, Void):
         return made[item.item], "taken back"
     if isinstance(item, Link):
-        return made[item.dependent], f"said of “{_text(made[item.head], draft)}” ({item.probability:.2f})"
+        head = _words_of(made[item.head], draft)
+        plain = said(draft, head.start, head.stop - 1).strip(ENDS)
+        return made[item.dependent], f"said of “{plain}” ({item.probability:.2f})"
     return None
 
 
@@ -79,11 +83,7 @@ def _words_of(item: Item, draft: Draft) -> range:
     if isinstance(item, Token):
         return range(item.first_word, item.last_word + 1)
     assert isinstance(item, Mention | Amount | Scope)
-    return range(draft.tokens[item.first].first_word, draft.tokens[item.last].last_word + 1)
-
-
-def _text(item: Item, draft: Draft) -> str:
-    return " ".join(draft.words[number].text for number in _words_of(item, draft)).strip(".,;:!?")
+    return words_under(draft, item.first, item.last)
 
 
 def _stands_in(walkaround: Walkaround, recording: Recording) -> list[list[str]]:
