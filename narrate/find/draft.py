@@ -119,6 +119,8 @@ class Group:
     probability: float
     because: tuple[str, ...] = ()
     why: str = ""
+    counterpart: bool = False
+    """Whether it is about the other one of a kind than the part its first head names."""
 
 
 Item = Token | Gap | Mention | Amount | Void | Scope | Link | Group

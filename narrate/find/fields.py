@@ -17,6 +17,8 @@ class Said:
     group: Group
     heads: tuple[Mention, ...]
     items: tuple[tuple[str, Dependent, float], ...]
+    taken_over: frozenset[str] = frozenset()
+    """Place tokens it shares with the statement it is told apart from."""
 
     @property
     def part(self) -> Mention:
@@ -67,8 +69,15 @@ def locations_of(scene: Scene, said: Said, drive_side: str) -> tuple[str, ...]:
     """The canonical locations its place words add up to."""
     lexicon = scene.vocabulary.lexicon
     entry = lexicon.components[said.part.key]
-    places = [resolve(lexicon, item.key, drive_side) for item, _ in said.of("location") if isinstance(item, Mention)]
-    return compose([place for place in places if place != {"other"}], entry.places)
+    places = [place for _, place in places_of(scene, said, drive_side) if place != {"other"}]
+    return compose([*places, said.taken_over] if said.taken_over else places, entry.places)
+
+
+def places_of(scene: Scene, said: Said, drive_side: str) -> list[tuple[Mention, frozenset[str]]]:
+    """Its place words, each with the canonical tokens it stands for."""
+    lexicon = scene.vocabulary.lexicon
+    words = [item for item, _ in said.of("location") if isinstance(item, Mention)]
+    return [(word, resolve(lexicon, word.key, drive_side)) for word in words]
 
 
 def recommendation_of(scene: Scene, said: Said, status: str) -> Recommendation:

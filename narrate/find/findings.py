@@ -40,7 +40,7 @@ class Context:
 def make_findings(scene: Scene, context: Context) -> tuple[tuple[Group, ...], tuple[Finding, ...]]:
     """One finding for each group that is a statement about the vehicle, in the order first said."""
     draft = scene.draft
-    listed = [part for said in look_up(draft, draft.groups) for part in split_places(scene, said, context.drive_side)]
+    listed = split_places(scene, look_up(draft, draft.groups), context.drive_side)
     groups = merge(scene, listed, context.drive_side)
     return tuple(said.group for said in groups), tuple(
         _finding(scene, said, context, f"f{number}") for number, said in enumerate(groups, 1)

@@ -1,6 +1,7 @@
 """Stage 10: which heads speak of one finding, and what kind of statement it is."""
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import replace
 
 from narrate.find.draft import Draft, Group, Mention
@@ -10,6 +11,7 @@ from narrate.find.joining import HARMLESS, OFFERED, stated_of
 from narrate.find.linear import choose, class_totals, logistic, probability
 from narrate.find.pairs import same_pairs
 from narrate.find.scene import Dependent, Scene
+from narrate.find.siblings import Linked, Told, siblings
 from narrate.find.vocabulary import Vocabulary
 
 SAME = 0.5
@@ -38,20 +40,18 @@ PRONOUN_LOOK_BACK = 4
 def group(draft: Draft, vocabulary: Vocabulary) -> Draft:
     """Cluster the heads, gather what is linked to them, and give each group a status."""
     scene = Scene(draft, vocabulary)
-    clusters = cluster_heads(scene)
     linked = linked_by_head(scene)
     links_of: dict[str, list[str]] = defaultdict(list)
     for link in draft.links:
         links_of[link.head].append(link.id)
+    named, loose = _clusters(scene)
+    gathered = [Told(heads, gather(heads, linked)) for heads in named]
+    gathered += siblings(scene, [(heads, gather(heads, linked)) for heads in loose], linked)
+    gathered.sort(key=lambda told: told.first)
     groups: list[Group] = []
-    gathered = [(heads, gather(heads, linked)) for heads in clusters]
-    totals = _status_totals(scene, gathered)
-    for (heads, dependents), total in zip(gathered, totals, strict=True):
-        if _only_complained(scene, heads, dependents):
-            # The customer's words are a concern; what was found stands elsewhere.
-            status, chance = "none", 1.0
-        else:
-            status, chance = _judge(scene, heads, dependents, total)
+    judged = judge(scene, [(told.heads, told.linked) for told in gathered])
+    for told, (status, chance) in zip(gathered, judged, strict=True):
+        heads, dependents = told.heads, told.linked
         items = tuple(dict.fromkeys(item.id for _, item, _ in dependents))
         links = tuple(link for head in heads for link in links_of.get(head.id, ()))
         groups.append(
@@ -63,14 +63,25 @@ def group(draft: Draft, vocabulary: Vocabulary) -> Draft:
                 probability=round(chance, 4),
                 because=(*(head.id for head in heads), *links),
                 why=f"status {status} with probability {chance:.2f}",
+                counterpart=told.counterpart,
             )
         )
     return replace(draft, groups=tuple(groups))
 
 
-def _status_totals(
-    scene: Scene, groups: list[tuple[list[Mention], list[tuple[str, Dependent, float]]]]
-) -> list[dict[str, float]]:
+def judge(scene: Scene, groups: Sequence[tuple[list[Mention], Linked]]) -> list[tuple[str, float]]:
+    """The status of each group of heads and what is said of them, with its probability."""
+    judged = []
+    for (heads, dependents), totals in zip(groups, _status_totals(scene, groups), strict=True):
+        if _only_complained(scene, heads, dependents):
+            # The customer's words are a concern; what was found stands elsewhere.
+            judged.append(("none", 1.0))
+        else:
+            judged.append(_judge(scene, heads, dependents, totals))
+    return judged
+
+
+def _status_totals(scene: Scene, groups: Sequence[tuple[list[Mention], Linked]]) -> list[dict[str, float]]:
     """What the encoder, or without one the linear model, sums up for each status."""
     if scene.draft.encoded:
         return status_totals(scene, groups)
@@ -147,6 +158,11 @@ def same_candidates(scene: Scene, later: int) -> list[int]:
 
 def cluster_heads(scene: Scene) -> list[list[Mention]]:
     """Groups of heads, each with at least one part; pronouns join the part they stand for or drop out."""
+    return _clusters(scene)[0]
+
+
+def _clusters(scene: Scene) -> tuple[list[list[Mention]], list[list[Mention]]]:
+    """Groups of heads with at least one part, and groups of pronouns alone."""
     owner: dict[int, int] = {}
     told = {link.head for link in scene.draft.links}
     read = same_scores(scene) if scene.draft.encoded else None
@@ -168,8 +184,9 @@ def cluster_heads(scene: Scene) -> list[list[Mention]]:
     clusters: dict[int, list[Mention]] = {}
     for number, first in owner.items():
         clusters.setdefault(first, []).append(scene.heads[number])
-    named = (_one_part(heads) for heads in clusters.values())
-    return [heads for heads in named if any(head.family == "component" for head in heads)]
+    found = [_one_part(heads) for heads in clusters.values()]
+    named = [heads for heads in found if any(head.family == "component" for head in heads)]
+    return named, [heads for heads in found if heads and all(head.family == "cue" for head in heads)]
 
 
 def _one_part(heads: list[Mention]) -> list[Mention]:

@@ -1,6 +1,7 @@
 """Stage 9: what was said of which part. Each place, condition, verdict, action and amount finds its heads."""
 
 from bisect import bisect_left
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -18,6 +19,7 @@ from narrate.find.link_features import (
 )
 from narrate.find.pairs import link_pairs
 from narrate.find.scene import Dependent, Scene
+from narrate.find.siblings import ellipses
 from narrate.find.vocabulary import Vocabulary
 
 LEAST = 0.25
@@ -72,7 +74,17 @@ def join(draft: Draft, vocabulary: Vocabulary) -> Draft:
                     why=f"{family} joined with probability {chance:.2f}",
                 )
             )
-    return replace(draft, links=tuple(links))
+    return replace(draft, links=(*links, *_by_place(scene, links)))
+
+
+def _by_place(scene: Scene, links: list[Link]) -> Iterator[Link]:
+    """Links of a place or verdict that stands alone beside one that was joined."""
+    joined: dict[str, list[tuple[str, float]]] = defaultdict(list)
+    for link in links:
+        joined[link.dependent].append((link.head, link.probability))
+    for number, (head, dependent, chance) in enumerate(ellipses(scene, joined), len(links)):
+        why = f"joined as the words beside it, with probability {chance:.2f}"
+        yield Link(f"l{number}", head, dependent, chance, because=(head, dependent), why=why)
 
 
 def read_chances(scene: Scene) -> Iterator[list[tuple[float, int]]]:

@@ -1,84 +1,166 @@
 """One part, two places, two stories: "the left one is torn and the right one is cracked" is two findings.
 
-Front and rear told apart are two findings whatever is said of them; left and right only where their verdicts differ.
+Front and rear told apart are two findings whatever is said of them; left and right, upper and lower, inner and outer
+only where their verdicts differ.
 """
 
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from narrate.find.draft import Amount, Mention
-from narrate.find.fields import Said
-from narrate.find.places import resolve
+from narrate.find.fields import Said, places_of
+from narrate.find.grouping import GUESSED, judge
+from narrate.find.places import AXES
 from narrate.find.scene import Dependent, Scene
 
 VERDICTS = ("condition", "approval", "action", "offer", "unchecked", "unclear", "done", "optional")
-ENDS = ("front", "rear")
-SIDES = ("left", "right")
+ENDS, SIDES = AXES[:2]
 NUMBERS = ("amount", "bare")
+CLAIMS = frozenset((*VERDICTS, *NUMBERS))
 REACH = 12
 """How many tokens behind a place a verdict still belongs to it."""
-JUST_BEHIND = 3
+SENTENCE = 0.9
+JUST_BEHIND, CLAUSE, COMMA = 3, 0.3, 0.5
+"""How many tokens before a place, and how much may end between, where the place stands behind the verdict."""
+
+Marks = Sequence[tuple[Mention, str]]
+Items = list[tuple[str, Dependent, float]]
 
 
-def split_places(scene: Scene, said: Said, drive_side: str) -> list[Said]:
-    """Statements told apart by end, then by side; the one given where nothing tells it apart."""
-    return [half for part in _split(scene, said, drive_side, ENDS) for half in _split(scene, part, drive_side, SIDES)]
+def split_places(scene: Scene, listed: Sequence[Said], drive_side: str) -> list[Said]:
+    """Statements told apart by end, side, level and depth; as given where nothing tells them apart."""
+    parts = _with_places_taken_over(scene, listed, drive_side)
+    for axis in AXES:
+        parts = [half for part in parts for half in _split(scene, part, drive_side, axis)]
+    return parts
+
+
+def _with_places_taken_over(scene: Scene, listed: Sequence[Said], drive_side: str) -> list[Said]:
+    """ "The left rear boot is torn, the right one is fine": that one is a rear boot too."""
+    told: dict[str, Said] = {}
+    done = []
+    for said in listed:
+        if said.group.counterpart:
+            origin = told.get(said.part.id)
+            if origin is not None:
+                places = [place for _, place in places_of(scene, origin, drive_side)]
+                mine = [place for _, place in places_of(scene, said, drive_side)]
+                said = replace(said, taken_over=_taken_over(mine, places))
+        else:
+            told.update((head.id, said) for head in said.heads)
+        done.append(said)
+    return done
+
+
+def _taken_over(mine: Iterable[frozenset[str]], others: Iterable[frozenset[str]]) -> frozenset[str]:
+    """What the other one's places say of axes of which mine say nothing; of "the other one", the opposite side."""
+    own = frozenset().union(*mine)
+    theirs = frozenset().union(*others)
+    taken: set[str] = set()
+    opposed = "other" not in own
+    for axis in sorted(AXES, key=lambda axis: axis != AXES[1]):
+        known = theirs & set(axis)
+        if own & set(axis) or len(known) != 1:
+            continue
+        if opposed:
+            taken |= known
+        else:
+            taken |= set(axis) - known
+            opposed = True
+    return frozenset(taken)
 
 
 def _split(scene: Scene, said: Said, drive_side: str, axis: tuple[str, str]) -> list[Said]:
-    marks = _marks(scene, said, drive_side, axis)
+    words = places_of(scene, said, drive_side)
+    marks = _marks(scene, words, axis)
     if {place for _, place in marks} != set(axis):
         return [said]
-    own: dict[str, list[tuple[str, Dependent, float]]] = {place: [] for place in axis}
-    shared: list[tuple[str, Dependent, float]] = []
+    trailing = _trailing(said, marks)
+    own: dict[str, Items] = {place: [] for place in axis}
+    shared: Items = []
+    told = [item for family, item, _ in said.items if family in ("condition", "approval", *NUMBERS)]
     for entry in said.items:
         family, item, _ = entry
-        place = _side_of(scene, item, marks) if family in (*VERDICTS, *NUMBERS) else None
-        if family == "location" and isinstance(item, Mention):
-            if resolve(scene.vocabulary.lexicon, item.key, drive_side) & {"both", "all"}:
+        place = _side_of(scene, item, told, marks, trailing=trailing) if family in CLAIMS else None
+        if family == "location":
+            if any(word is item and place & {"both", "all"} for word, place in words):
                 continue
-            place = next((p for first, p in marks if first == item.first), None)
+            place = next((p for word, p in marks if word is item), None)
         (own[place] if place else shared).append(entry)
     stories = {place: _story(scene, own[place]) for place in axis}
-    numbered = all(any(family in NUMBERS for family, _, _ in own[place]) for place in axis)
-    told = all(stories.values())
-    if not told and not (numbered and axis == ENDS):
+    numbered = {place for place in axis if any(family in NUMBERS for family, _, _ in own[place])}
+    known = [place for place in axis if stories[place] or place in numbered]
+    if len(known) < 2 and not (axis == ENDS and known == [marks[-1][1]] and _apart(scene, marks)):
         return [said]
-    if axis == SIDES and (stories["left"] == stories["right"] or _judged(shared)):
+    if axis != ENDS and (stories[axis[0]] == stories[axis[1]] or _judged(shared)):
         return [said]
     first = marks[0][1]
     ordered = (first, axis[1 - axis.index(first)])
-    return [_half(said, own[place], shared, stories[place], number) for number, place in enumerate(ordered)]
+    return [
+        _half(scene, said, own[place], shared, stories, place, number, _over(words, place, axis))
+        for number, place in enumerate(ordered)
+    ]
 
 
-def _judged(items: list[tuple[str, Dependent, float]]) -> bool:
+def _marks(scene: Scene, words: list[tuple[Mention, frozenset[str]]], axis: tuple[str, str]) -> Marks:
+    """Place words that name one place of the axis, in order; not those that stand together: "front and back"."""
+    named = [(word, next(iter(place & set(axis)))) for word, place in words if len(place & set(axis)) == 1]
+    if axis == SIDES and len({place for _, place in named}) == 1:
+        other = axis[1 - axis.index(named[0][1])]
+        named = sorted(
+            [*named, *((word, other) for word, place in words if "other" in place)], key=lambda mark: mark[0].first
+        )
+    joints = scene.vocabulary.cue_words["listing"] | scene.vocabulary.cue_words["spanning"]
+    together = {
+        word.id
+        for (one, place), (two, another) in pairwise(named)
+        if place != another
+        and one.last + 1 < two.first
+        and scene.mass[two.first] - scene.mass[one.last] < COMMA
+        and all(scene.texts[n] in joints for n in range(one.last + 1, two.first))
+        for word in (one, two)
+    }
+    return [mark for mark in named if mark[0].id not in together]
+
+
+def _over(words: list[tuple[Mention, frozenset[str]]], place: str, axis: tuple[str, str]) -> frozenset[str]:
+    """What the places of the other half say that holds for this half too."""
+    mine = [tokens for _, tokens in words if place in tokens or not tokens & set(axis)]
+    return _taken_over(mine, [tokens for _, tokens in words if place not in tokens])
+
+
+def _judged(items: Items) -> bool:
     return any(family in ("condition", "approval") for family, _, _ in items)
 
 
-def _marks(scene: Scene, said: Said, drive_side: str, axis: tuple[str, str]) -> list[tuple[int, str]]:
-    """(token, place) of the place words that name just one place of the axis, in order."""
-    marks = []
-    for item, _ in said.of("location"):
-        if isinstance(item, Mention):
-            named = resolve(scene.vocabulary.lexicon, item.key, drive_side) & set(axis)
-            if len(named) == 1:
-                marks.append((item.first, next(iter(named))))
-    return sorted(marks)
-
-
-def _side_of(scene: Scene, item: Dependent, marks: list[tuple[int, str]]) -> str | None:
-    """The place a verdict or number belongs to: named right behind it ("nine in the rear"), else before it."""
+def _side_of(scene: Scene, item: Dependent, told: Sequence[Dependent], marks: Marks, *, trailing: bool) -> str | None:
+    """The place a verdict or number belongs to: before it ("left: torn") or behind it ("nine in the rear")."""
     behind = [
-        place
-        for first, place in marks
-        if item.last < first <= item.last + JUST_BEHIND and scene.mass[first] - scene.mass[item.last] < 0.3
+        (place, scene.mass[word.first] - scene.mass[item.last], scene.texts[item.last + 1 : word.last + 1])
+        for word, place in marks
+        if item.last < word.first <= item.last + JUST_BEHIND
+        and not any(item.last < other.first < word.first for other in told)
     ]
-    if behind and isinstance(item, Amount):
-        return behind[0]
-    before = [place for first, place in marks if first < item.first <= first + REACH]
+    before = [place for word, place in marks if word.first < item.first <= word.first + REACH]
+    if isinstance(item, Amount):
+        placing = scene.vocabulary.cue_words["placing"]
+        placed = behind and behind[0][1] < CLAUSE and not placing.isdisjoint(behind[0][2])
+        chosen = placed or not before
+    else:
+        chosen = trailing or not before
+    if behind and behind[0][1] < COMMA and chosen:
+        return behind[0][0]
     return before[-1] if before else None
 
 
-def _story(scene: Scene, items: list[tuple[str, Dependent, float]]) -> frozenset[str]:
+def _trailing(said: Said, marks: Marks) -> bool:
+    """Whether each place stands behind what is said of it: "torn on the left, fine on the right"."""
+    verdicts = [item for family, item, _ in said.items if family in ("condition", "approval")]
+    return bool(verdicts) and verdicts[0].first < marks[0][0].first and verdicts[-1].last < marks[-1][0].first
+
+
+def _story(scene: Scene, items: Items) -> frozenset[str]:
     """What is said of one side, as far as it decides between fault and fine."""
     story = set()
     for family, item, _ in items:
@@ -91,19 +173,35 @@ def _story(scene: Scene, items: list[tuple[str, Dependent, float]]) -> frozenset
 
 
 def _half(
+    scene: Scene,
     said: Said,
-    own: list[tuple[str, Dependent, float]],
-    shared: list[tuple[str, Dependent, float]],
-    story: frozenset[str],
+    own: Items,
+    shared: Items,
+    stories: dict[str, frozenset[str]],
+    place: str,
     number: int,
+    taken: frozenset[str],
 ) -> Said:
-    status = said.group.status if not story else "ok" if story == {"fine"} else "fault"
     items = tuple(sorted((*shared, *own), key=lambda dependent: dependent[1].first))
+    story = stories[place]
+    if story:
+        status, chance = "ok" if story == {"fine"} else "fault", said.group.probability
+    elif any(stories[other] - {"fine"} for other in stories) and not any(f in ("action", "offer") for f, _, _ in own):
+        # "Left's got six, right's down to two": the one that is only measured is told apart from the bad one.
+        status, chance = "ok", GUESSED
+    else:
+        ((status, chance),) = judge(scene, [(list(said.heads), list(items))])
     group = replace(
         said.group,
         id=said.group.id if number == 0 else f"{said.group.id}+",
         dependents=tuple(item.id for _, item, _ in items),
         status=status,
+        probability=chance,
         why=f"{said.group.why}; told apart by place",
     )
-    return Said(group, said.heads, items)
+    return Said(group, said.heads, items, said.taken_over | taken)
+
+
+def _apart(scene: Scene, marks: Marks) -> bool:
+    """Whether two places are named in two sentences."""
+    return scene.mass[marks[-1][0].first] - scene.mass[marks[0][0].first] >= SENTENCE

@@ -165,3 +165,47 @@ def test_the_work_on_one_end_leaves_the_other_alone(found: Found) -> None:
     assert [(("rear",), "replace"), (("front",), None)] == [
         (f.locations, f.recommendation.action) for f in found(said).findings
     ]
+
+
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        (
+            "Right rear u joint is shot, the left one is fine",
+            [(("rear right",), "fault", ("worn",)), (("rear left",), "ok", ())],
+        ),
+        (
+            "tail light bulb out on the passenger side, the other one burns fine",
+            [(("right",), "fault", ("burnt_out",)), (("left",), "ok", ())],
+        ),
+        (
+            "Lower radiator hose is soft. Upper one's good.",
+            [(("lower",), "fault", ("soft",)), (("upper",), "ok", ())],
+        ),
+        (
+            "Wheel cylinders, just the left one damp, other side's dry.",
+            [(("left",), "fault", ("wet",)), (("right",), "ok", ())],
+        ),
+    ],
+)
+def test_the_other_one_takes_over_what_is_not_told_anew(
+    found: Found, said: str, expected: list[tuple[tuple[str, ...], str, tuple[str, ...]]]
+) -> None:
+    assert expected == [told(f) for f in found(said).findings]
+
+
+def test_a_place_alone_is_enough_for_the_other_one(found: Found) -> None:
+    said = "Right rear shock's leaking, oil all down it. Left's dry."
+    assert [(("rear right",), "fault", ("leaking",)), (("rear left",), "ok", ())] == [
+        told(f) for f in found(said).findings
+    ]
+
+
+def test_places_behind_their_verdicts_are_told_apart(found: Found) -> None:
+    said = "Rear shocks, just the one wet, driver side. Passenger's dry."
+    assert [(("rear left",), "fault", ("wet",)), (("rear right",), "ok", ())] == [told(f) for f in found(said).findings]
+
+
+def test_front_and_back_in_one_breath_are_not_told_apart(found: Found) -> None:
+    said = "Tires, left side five thirty-seconds front and back, right side seven."
+    assert 1 == len(found(said).findings)
