@@ -75,8 +75,10 @@ def ellipses(scene: Scene, linked: Mapping[str, Sequence[tuple[str, float]]]) ->
 def _alone(scene: Scene) -> Iterator[tuple[Mention, list[tuple[str, Dependent]]]]:
     """Places followed in the same clause by a verdict, with no part or pronoun at either."""
     listed = sorted(scene.dependents, key=lambda one: (one[1].first, one[0]))
+    words = scene.vocabulary.cue_words
+    within = words["placing"] | words["spanning"]
     for at, (family, place) in enumerate(listed):
-        if family != "location" or not isinstance(place, Mention):
+        if family != "location" or not isinstance(place, Mention) or scene.texts[max(0, place.first - 1)] in within:
             continue
         verdicts: list[tuple[str, Dependent]] = []
         for kind, item in listed[at + 1 :]:
