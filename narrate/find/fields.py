@@ -7,7 +7,8 @@ from narrate.find.draft import Amount, Draft, Group, Mention
 from narrate.find.evidence import said_tokens
 from narrate.find.places import compose, resolve
 from narrate.find.scene import Dependent, Scene, dependent_family
-from narrate.records.walkaround import Condition, Recommendation
+from narrate.records.walkaround import Condition, Measurement, Recommendation
+from narrate.words.lexicon import Lexicon
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +64,15 @@ def conditions_of(scene: Scene, said: Said) -> tuple[Condition, ...]:
         if item.key not in found or found[item.key].certainty != "stated":
             found[item.key] = Condition(id=item.key, name=name, certainty=certainty, said=words)
     return tuple(found.values())
+
+
+def conditions_measured(lexicon: Lexicon, measurements: Iterable[Measurement]) -> tuple[Condition, ...]:
+    """What the numbers of a faulted part say where no word did: tread of two thirty-seconds is worn."""
+    by_quantity = {quantity: id_ for id_, entry in lexicon.conditions.items() for quantity in entry.measured}
+    told = [(by_quantity[m.quantity], m.said) for m in measurements if m.quantity in by_quantity]
+    return tuple(
+        Condition(id=id_, name=lexicon.conditions[id_].name, certainty="suspected", said=said) for id_, said in told[:1]
+    )
 
 
 def locations_of(scene: Scene, said: Said, drive_side: str) -> tuple[str, ...]:

@@ -6,7 +6,15 @@ from decimal import Decimal
 
 from narrate.find.draft import Amount, Group, Mention
 from narrate.find.evidence import evidence_of, said_tokens
-from narrate.find.fields import Said, conditions_of, locations_of, look_up, recommendation_of, used_items
+from narrate.find.fields import (
+    Said,
+    conditions_measured,
+    conditions_of,
+    locations_of,
+    look_up,
+    recommendation_of,
+    used_items,
+)
 from narrate.find.merging import merge
 from narrate.find.places import covers, resolve
 from narrate.find.scene import Scene
@@ -14,6 +22,7 @@ from narrate.find.splitting import split_places
 from narrate.find.told import consequence_of, reason_of, tests_of, timing_of, urgency_of, while_open_of
 from narrate.records.walkaround import (
     Component,
+    Condition,
     Confidence,
     Doubt,
     Finding,
@@ -53,6 +62,8 @@ def _finding(scene: Scene, said: Said, context: Context, id_: str) -> Finding:
     status: Status = said.group.status  # type: ignore[assignment]
     conditions = conditions_of(scene, said) if status in ("fault", "work", "unclear") else ()
     locations = locations_of(scene, said, context.drive_side)
+    measurements = _measurements(scene, said, part, locations, context)
+    measured = conditions_measured(lexicon, measurements) if status == "fault" and not conditions else ()
     recommendation = recommendation_of(scene, said, status)
     recommendation = recommendation.model_copy(
         update={
@@ -73,9 +84,9 @@ def _finding(scene: Scene, said: Said, context: Context, id_: str) -> Finding:
         ),
         locations=locations,
         status=status,
-        conditions=conditions,
+        conditions=conditions or measured,
         recommendation=recommendation,
-        measurements=_measurements(scene, said, part, locations, context),
+        measurements=measurements,
         codes=tuple(dict.fromkeys(item.text for item, _ in said.of("code") if isinstance(item, Amount))),
         tests=tests_of(scene, said),
         reason=reason_of(scene, said),
@@ -86,7 +97,7 @@ def _finding(scene: Scene, said: Said, context: Context, id_: str) -> Finding:
         cautions=_cautions(scene, part, status),
         evidence=evidence_of(draft, tokens, context.recording),
         confidence=confidence,
-        doubts=_doubts(scene, said, part, context),
+        doubts=_doubts(scene, said, part, conditions, measured, context),
     )
 
 
@@ -201,7 +212,14 @@ def _heard(scene: Scene, first: int, last: int) -> float:
     return min((w.probability for w in words if w.probability is not None), default=1.0)
 
 
-def _doubts(scene: Scene, said: Said, part: Mention, context: Context) -> tuple[Doubt, ...]:
+def _doubts(
+    scene: Scene,
+    said: Said,
+    part: Mention,
+    conditions: tuple[Condition, ...],
+    measured: tuple[Condition, ...],
+    context: Context,
+) -> tuple[Doubt, ...]:
     lexicon = scene.vocabulary.lexicon
     doubts = []
     if part.how in ("guess", "heard") or part.runner_up:
@@ -214,9 +232,10 @@ def _doubts(scene: Scene, said: Said, part: Mention, context: Context) -> tuple[
                 instead=tuple(lexicon.name(c, context.market) for c in others),
             )
         )
-    for condition in conditions_of(scene, said) if said.group.status != "ok" else ():
+    for condition in conditions:
         if not lexicon.legal(part.key, condition.id):
             doubts.append(Doubt(field="condition", why=f"'{condition.said}' is not what such a part can be"))
+    doubts += [Doubt(field="condition", why=f"taken from '{condition.said}' alone") for condition in measured]
     if said.group.probability < UNSURE:
         doubts.append(Doubt(field="status", why="it is not plain what was said of it"))
     return tuple(doubts)

@@ -103,6 +103,8 @@ class ConditionEntry(Written):
     aliases: tuple[Phrase, ...] = ()
     needs_context: tuple[Phrase, ...] = ()
     polarity: Literal["bad", "neutral"] = "bad"
+    measured: tuple[Phrase, ...] = ()
+    """Quantities of which a number alone says it, where the part was faulted with no other word."""
 
 
 class ConditionsFile(Written):
