@@ -12,6 +12,7 @@ BEFORE_BARE, AFTER_BARE = 2, 3
 LONGEST = 10
 """No slot is longer than this, in tokens."""
 WHOLE = frozenset({"scratch that", "strike that", "forget that", "ignore that", "take that back", "cancel that"})
+SIDES = frozenset({"left", "right", "nearside", "offside", "driver", "passenger"})
 OPPOSITES = (("front", "rear"), ("left", "right"), ("upper", "lower"), ("inner", "outer"))
 
 
@@ -79,7 +80,8 @@ def _same_sort(old: Mention | Amount, new: Mention | Amount, vocabulary: Vocabul
 
 def _opposed(old: str, new: str) -> bool:
     """Whether two places cannot both be meant: left and right, nearside and offside, front left and front right."""
-    if {old.split("_")[0], new.split("_")[0]} in ({"nearside", "offside"}, {"driver", "passenger"}):
-        return True
     mine, other = set(old.split("_")), set(new.split("_"))
+    if mine & SIDES and other & SIDES and mine & SIDES != other & SIDES:
+        # "On the left, I mean the passenger side": whichever side that is, it is what was meant.
+        return True
     return any((a in mine and b in other) or (b in mine and a in other) for a, b in OPPOSITES)

@@ -45,7 +45,7 @@ US: list[tuple[str, Told]] = [
     ("The engine air filter is filthy, change it.", ("air filter", (), "fault", {"dirty"}, "replace", [])),
     (
         "Front right tire is at two thirty seconds, needs replacing.",
-        ("tire", ("front right",), "fault", set(), "replace", [("2", "1/32in")]),
+        ("tire", ("front right",), "fault", {"worn"}, "replace", [("2", "1/32in")]),
     ),
     (
         "Battery tested at 310 cold cranking amps, rated for 650, replace the battery.",
@@ -113,11 +113,11 @@ US: list[tuple[str, Told]] = [
 GB: list[tuple[str, Told]] = [
     (
         "The nearside, no, hang on, offside front tyre is at two mil and needs replacing.",
-        ("tyre", ("front right",), "fault", set(), "replace", [("2", "mm")]),
+        ("tyre", ("front right",), "fault", {"worn"}, "replace", [("2", "mm")]),
     ),
     (
         "Offside rear tyre is at 1.6 millimetres and needs replacing.",
-        ("tyre", ("rear right",), "fault", set(), "replace", [("1.6", "mm")]),
+        ("tyre", ("rear right",), "fault", {"worn"}, "replace", [("1.6", "mm")]),
     ),
     (
         "Nearside front lower ball joint has play in it, replace.",
@@ -274,3 +274,14 @@ def test_what_needs_flushing_is_not_replaced(found: Found, said: str) -> None:
 )
 def test_needs_before_a_verb_asks_for_that_work(found: Found, said: str, action: str) -> None:
     assert [action] == [f.recommendation.action for f in found(said)]
+
+
+def test_a_condition_taken_from_a_number_is_shown_as_a_guess(found: Found) -> None:
+    (finding,) = found("Front right tire is at two thirty seconds, needs replacing.")
+    assert [("worn", "suspected", "two thirty seconds,")] == [(c.id, c.certainty, c.said) for c in finding.conditions]
+    assert ["taken from 'two thirty seconds,' alone"] == [d.why for d in finding.doubts if d.field == "condition"]
+
+
+def test_a_number_of_a_part_that_is_fine_says_nothing_is_wrong(found: Found) -> None:
+    (finding,) = found("Front right tire is at nine thirty seconds, that's fine.")
+    assert () == finding.conditions
