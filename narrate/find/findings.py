@@ -1,6 +1,5 @@
 """Groups become findings, field by field."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -15,8 +14,8 @@ from narrate.find.fields import (
     recommendation_of,
     used_items,
 )
+from narrate.find.measured import measurements_of
 from narrate.find.merging import merge
-from narrate.find.places import covers, resolve
 from narrate.find.scene import Scene
 from narrate.find.splitting import split_places
 from narrate.find.told import consequence_of, reason_of, tests_of, timing_of, urgency_of, while_open_of
@@ -26,7 +25,6 @@ from narrate.records.walkaround import (
     Confidence,
     Doubt,
     Finding,
-    Measurement,
     QuotedPrice,
     Status,
 )
@@ -62,7 +60,7 @@ def _finding(scene: Scene, said: Said, context: Context, id_: str) -> Finding:
     status: Status = said.group.status  # type: ignore[assignment]
     conditions = conditions_of(scene, said) if status in ("fault", "work", "unclear") else ()
     locations = locations_of(scene, said, context.drive_side)
-    measurements = _measurements(scene, said, part, locations, context)
+    measurements = measurements_of(scene, said, locations, context.market, context.drive_side)
     measured = conditions_measured(lexicon, measurements) if status == "fault" and not conditions else ()
     recommendation = recommendation_of(scene, said, status)
     recommendation = recommendation.model_copy(
@@ -99,65 +97,6 @@ def _finding(scene: Scene, said: Said, context: Context, id_: str) -> Finding:
         confidence=confidence,
         doubts=_doubts(scene, said, part, conditions, measured, context),
     )
-
-
-def _measurements(
-    scene: Scene, said: Said, part: Mention, locations: tuple[str, ...], context: Context
-) -> tuple[Measurement, ...]:
-    measures = scene.vocabulary.lexicon.components[part.key].measures
-    places = [item for item, _ in said.of("location") if isinstance(item, Mention)]
-    found = []
-    for item, _ in said.of("amount", "bare"):
-        if not isinstance(item, Amount):
-            continue
-        options = [
-            m
-            for m in measures
-            if (item.unit in (None, m.unit))
-            and (m.low is None or m.low <= item.value)
-            and (m.high is None or item.value <= m.high)
-        ]
-        if context.market != "us":
-            # Where tires are tyres, tread without a unit is in millimetres.
-            options.sort(key=lambda m: m.unit in ("1/32in", "degF", "psi"))
-        unit = item.unit or (options[0].unit if options else None)
-        if unit is None:
-            continue
-        found.append(
-            Measurement(
-                quantity=options[0].quantity if options else None,
-                value=item.value,
-                high=item.high,
-                unit=unit,
-                about=item.about,
-                location=_place_of(scene, item, places, locations, context),
-                spoken_limit=item.limit,
-                said=said_tokens(scene.draft, item.first, item.last),
-            )
-        )
-    return tuple(found)
-
-
-def _place_of(
-    scene: Scene, item: Amount, places: Sequence[Mention], locations: tuple[str, ...], context: Context
-) -> str | None:
-    """Of several locations the one a number was said of: named right behind it ("two on the left"), else before it."""
-    if len(locations) < 2:
-        return None
-    lexicon = scene.vocabulary.lexicon
-    named: list[tuple[int, int, frozenset[str]]] = []
-    for place in places:
-        tokens = resolve(lexicon, place.key, context.drive_side)
-        if named and place.first - named[-1][1] <= 2 and scene.mass[place.first] - scene.mass[named[-1][1]] < 0.3:
-            # "nearside rear" is two words for one place.
-            named[-1] = (named[-1][0], place.last, named[-1][2] | tokens)
-        else:
-            named.append((place.first, place.last, tokens))
-    behind = [n for n in named if 0 < n[0] - item.last <= 3 and scene.mass[n[0]] - scene.mass[item.last] < 0.3]
-    before = [n for n in named if n[1] < item.first]
-    chosen = behind[0] if behind else before[-1] if before else None
-    fitting = [location for location in locations if chosen and covers(location, chosen[2])]
-    return fitting[0] if len(fitting) == 1 else None
 
 
 def _cautions(scene: Scene, part: Mention, status: Status) -> tuple[str, ...]:

@@ -33,6 +33,8 @@ UNSAID = 0.4
 TELLING = frozenset(
     "condition approval action offer unclear unchecked done amount bare price code optional test hedge".split()
 )
+SHORT_REACH, CLAUSE_END = 4, 0.6
+"""How far from a number, and behind how much of an ending, words that say it is not enough may stand."""
 LOOK_BACK = 14
 PRONOUN_LOOK_BACK = 4
 
@@ -106,7 +108,7 @@ def _judge(
         return "none", chance
     if status == "ok" and not any(family in ("approval", "condition") for family, _, _ in dependents):
         # Nobody said that it is fine: a number or a name alone makes that a guess, shown as one.
-        return status, min(chance, GUESSED)
+        return "fault" if _falls_short(scene, dependents) else "ok", min(chance, GUESSED)
     return status, chance
 
 
@@ -131,6 +133,21 @@ def _is_fault(scene: Scene, item: Dependent) -> bool:
         and scene.vocabulary.lexicon.conditions[item.key].polarity == "bad"
         and not scene.scopes[item.first] & HARMLESS
     )
+
+
+def _falls_short(scene: Scene, dependents: Linked) -> bool:
+    """ "Only eleven percent, should be sixteen": words beside a number that say it is not enough."""
+    phrases = scene.vocabulary.cue_phrases["short_of"]
+    for family, item, _ in dependents:
+        if family in ("amount", "bare"):
+            beside = range(max(0, item.first - SHORT_REACH), min(len(scene.texts), item.last + SHORT_REACH + 1))
+            if any(
+                abs(scene.mass[n] - scene.mass[item.first]) < CLAUSE_END
+                and any(tuple(scene.texts[n : n + len(words)]) == words for words in phrases)
+                for n in beside
+            ):
+                return True
+    return False
 
 
 def _only_complained(scene: Scene, heads: list[Mention], dependents: list[tuple[str, Dependent, float]]) -> bool:

@@ -39,6 +39,8 @@ PARTED = ("a", "an", "of", "inch", "millimeter", "mil", "quart", "liter")
 """What stands after a fraction of something: half an inch, a quarter of, one half inch."""
 SCALES = {"thousand": 1_000, "million": 1_000_000, "billion": 1_000_000_000, "trillion": 10**12}
 POINTS = ("point", "comma", "dot")
+NAMED_POINTS = frozenset({"boiling", "freezing", "freeze", "melting", "jacking", "lifting"})
+"""Before "point", they make it the name of something: "boiling point one hundred sixty" is no decimal."""
 _WRITTEN = re.compile(r"^\d{1,3}(?:,\d{3})+(?:\.\d+)?$|^\d+(?:\.\d+)?$|^\.\d+$")
 _FRACTION = re.compile(r"^(\d+)/(\d+)$")
 
@@ -176,7 +178,7 @@ def _is_thirty_seconds(words: Sequence[str], at: int) -> bool:
 
 
 def _spoken(words: Sequence[str], at: int) -> Number | None:
-    if _word(words, at) in POINTS:
+    if _word(words, at) in POINTS and _word(words, at - 1) not in NAMED_POINTS:
         return _decimals(words, at, 0)
     if _word(words, at) in EACH:
         return Number(Decimal(EACH[_word(words, at)]), at + 1)

@@ -6,7 +6,7 @@ from dataclasses import replace
 from narrate.find.draft import Amount, Draft, Mention, Void
 from narrate.find.vocabulary import Vocabulary
 
-BEFORE, AFTER = 7, 5
+BEFORE, AFTER = 9, 5
 """How many tokens before and after a strong cue the two readings may stand."""
 BEFORE_BARE, AFTER_BARE = 2, 3
 LONGEST = 10

@@ -14,7 +14,7 @@ from narrate.words.phrases import phrase_words
 SILENT = frozenset(
     {
         "opener", "source", "source_filler", "bridge", "light", "listing", "counted", "article", "distance",
-        "while_open", "because", "or_else", "placing", "spanning",
+        "while_open", "because", "or_else", "placing", "spanning", "short_of",
     }
 )  # fmt: skip
 """Cues that are looked up word by word where they matter; as mentions they would only be many."""

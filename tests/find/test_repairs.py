@@ -27,6 +27,7 @@ def taken_back(draft: Draft) -> list[str]:
         ("inner, I mean, outer tie rod", "inner"),
         ("the upper, no, lower ball joint", "upper"),
         ("left no right front tire", "left"),
+        ("on the left side, I mean the passenger side, the mirror is cracked", "on the left"),
     ],
 )
 def test_a_place_corrected_is_taken_back(read: Read, said: str, expected: str) -> None:
