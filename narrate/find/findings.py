@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
+from narrate.find.codes_told import with_codes
 from narrate.find.draft import Amount, Group, Mention
 from narrate.find.evidence import evidence_of, said_tokens
 from narrate.find.fields import (
@@ -48,7 +49,7 @@ def make_findings(scene: Scene, context: Context) -> tuple[tuple[Group, ...], tu
     """One finding for each group that is a statement about the vehicle, in the order first said."""
     draft = scene.draft
     listed = split_places(scene, look_up(draft, draft.groups), context.drive_side)
-    groups = merge(scene, listed, context.drive_side)
+    groups = with_codes(scene, merge(scene, listed, context.drive_side))
     return tuple(said.group for said in groups), tuple(
         _finding(scene, said, context, f"f{number}") for number, said in enumerate(groups, 1)
     )
