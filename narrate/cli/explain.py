@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
 SCHEMA, WORDS_SCHEMA = "narrate.explanation/1", "narrate.explained_words/1"
 
+OTHER_LEXICON = "The lexicon has changed since this was made"
+OTHER_WEIGHTS = "The trained weights have changed since this was made"
+
 
 @click.command("explain", short_help="Show why a finding is there, or what became of every word.")
 @click.argument("walkaround", metavar="WALK.json", type=READABLE)
@@ -42,9 +45,9 @@ def explain_command(walkaround: Path, finding: str | None, data: Path | None, js
         return
     explanation = explain_finding(record, finding, lexicon)
     if not explanation.same_lexicon:
-        say("The lexicon has changed since this was made; the same finding is still found.")
+        say(f"{OTHER_LEXICON}; the same finding is still found.")
     if not explanation.same_weights:
-        say("The trained weights have changed since this was made; probabilities may differ.")
+        say(f"{OTHER_WEIGHTS}; probabilities may differ.")
     if json_to:
         write_record(json.dumps(explanation_json(explanation), indent=2, default=str), json_to)
     if json_to != "-":
@@ -57,8 +60,13 @@ def explain_all(walkaround: "Walkaround", lexicon: "Lexicon", json_to: str | Non
 
     from narrate.cli.printing import print_table
     from narrate.export.phrases import say_time
+    from narrate.find.trace import same_lexicon, same_weights
     from narrate.find.word_trace import explain_words
 
+    if not same_lexicon(walkaround, lexicon):
+        say(f"{OTHER_LEXICON}; what is shown is what it would become now.")
+    if not same_weights(walkaround):
+        say(f"{OTHER_WEIGHTS}; what is shown is what it would become now.")
     told = [(recording, list(explain_words(walkaround, recording, lexicon))) for recording in walkaround.recordings]
     if json_to:
         kept = {

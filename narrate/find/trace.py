@@ -122,7 +122,6 @@ def explain_finding(walkaround: Walkaround, finding_id: str, lexicon: Lexicon) -
     recording = next(r for r in walkaround.recordings if r.id == finding.evidence[0].recording)
     ready = vocabulary(lexicon)
     context = Context(walkaround.market, walkaround.vehicle.drive_side, recording.id)
-    made_by = walkaround.made_by
     for first, end, stages in cuts(run_stages(recording.words, ready, READING), ready):
         _, trace = record_stages(recording.words[first:end], ready, stages)
         mined = moved_by(mine(replay(trace), ready, context), first)
@@ -133,14 +132,24 @@ def explain_finding(walkaround: Walkaround, finding_id: str, lexicon: Lexicon) -
                     group=group,
                     items=tuple(_rests_on(trace, group)),
                     trace=trace,
-                    same_lexicon=made_by.lexicon == lexicon.digest,
-                    same_weights=made_by.joining == models_digest(),
+                    same_lexicon=same_lexicon(walkaround, lexicon),
+                    same_weights=same_weights(walkaround),
                 )
     message = (
         f"The words no longer lead to finding '{finding_id}': the lexicon or the program has changed since "
         "it was made; process the recording again."
     )
     raise RecordError(message)
+
+
+def same_lexicon(walkaround: Walkaround, lexicon: Lexicon) -> bool:
+    """Whether the lexicon is still the one the walkaround was made with."""
+    return walkaround.made_by.lexicon == lexicon.digest
+
+
+def same_weights(walkaround: Walkaround) -> bool:
+    """Whether the trained weights are."""
+    return walkaround.made_by.joining == models_digest()
 
 
 def _rests_on(trace: Trace, group: Group) -> Sequence[tuple[str, Item]]:

@@ -198,3 +198,14 @@ def test_every_word_is_explained_where_no_finding_is_named(walk: Path, run: Run)
     shown = run("explain", walk)
     assert 0 == shown.exit_code
     assert "mentions: component brake_pad" in shown.stdout
+
+
+def test_explaining_says_what_has_changed_since(walk: Path, run: Run) -> None:
+    """Words made with another lexicon or other weights are explained with these, and that is said."""
+    assert "changed" not in run("explain", walk).stderr
+    record = json.loads(walk.read_text("utf-8"))
+    record["made_by"].update(lexicon="other", joining="other")
+    walk.write_text(json.dumps(record), "utf-8")
+    told = run("explain", walk).stderr
+    assert "The lexicon has changed since this was made" in told
+    assert "The trained weights have changed since this was made" in told
