@@ -92,11 +92,12 @@ def places_of(scene: Scene, said: Said, drive_side: str) -> list[tuple[Mention, 
 
 def recommendation_of(scene: Scene, said: Said, status: str) -> Recommendation:
     """What should be done; nothing for a part that is fine or was not looked at."""
-    actions: list[str] = []
-    for item, _ in said.of("action"):
-        if isinstance(item, Mention) and "supposed" not in scene.scopes[item.first]:
-            actions.append(item.key)
-    if said.of("offer") and "replace" not in actions:
+    told = [(item, chance) for item, chance in said.of("action") if "supposed" not in scene.scopes[item.first]]
+    told.sort(key=lambda one: -one[1])
+    actions = [item.key for item, _ in told if isinstance(item, Mention)]
+    surest = told[0][1] if told else 0.0
+    if "replace" not in actions and any(chance >= surest for _, chance in said.of("offer")):
+        # "It wants a forced regen" asks for that, not for a new part.
         actions.append("replace")
     if status in ("ok", "unchecked"):
         return Recommendation()
