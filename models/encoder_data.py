@@ -149,7 +149,7 @@ def example(labelled: Labelled, draft: Draft, ready: Vocabulary, meanings: Meani
         places = [place for n in range(marked.first, marked.last + 1) for place in by_word.get(n, ())]
         if places:
             stretches.append(Stretch(marked.kind, places[0], places[-1], 1.0, key))
-    scene = Scene(add_stretches(draft, stretches), ready)
+    scene = Scene(add_stretches(draft, stretches, ready.cue_words["placing"]), ready)
     spans = [*(_span(scene, family_of(h), h) for h in scene.heads), *(_span(scene, f, d) for f, d in scene.dependents)]
     heads = [numbers_of(labelled, draft, h.first, h.last, "CI") for h in scene.heads]
     return {

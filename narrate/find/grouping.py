@@ -20,6 +20,7 @@ MEANT = 0.03
 """A pronoun of which something is said must mean something: the likeliest head, unless all are most unlikely."""
 NO_FINDING = 0.7
 """How sure it must be that nothing was found out about a part before it is left out: a finding lost costs more."""
+CERTAIN = 2.0
 NO_FINDING_ASKED = 0.97
 """The same for a part that is plainly asked for: "needs a caliper"."""
 PLAIN = 0.8
@@ -102,6 +103,8 @@ def _judge(
     asked = max((chance for family, _, chance in dependents if family in ("offer", "action")), default=0.0)
     plain = faulted and any(family == "condition" and sure >= PLAIN for family, _, sure in dependents)
     needed = NO_FINDING_ASKED if asked >= OFFERED or plain else NO_FINDING
+    if _said_outright(scene, heads, dependents):
+        needed = CERTAIN
     never = frozenset({"ok"}) if faulted or (asked >= ASKED and not approved) else frozenset()
     status, chance = choose(totals, unless="none", needed=needed, never=never)
     if chance < UNSAID and not any(family in TELLING for family, _, _ in dependents):
@@ -112,17 +115,35 @@ def _judge(
     return status, chance
 
 
+def _said_outright(scene: Scene, heads: list[Mention], dependents: Linked) -> bool:
+    """ "The battery is weak", "the hoses are fine": nobody could take that for no finding."""
+    for family, item, _ in dependents:
+        if family in ("condition", "approval") and isinstance(item, Mention) and item.how != "read":
+            fault = family == "condition"
+            if fault and not _is_fault(scene, item):
+                continue
+            # An everyday word ("the box is bad") may still be no part of the car, where it is faulted.
+            parts = (h for h in heads if h.family == "component" and not (fault and h.needs_context))
+            if any(stated_of(scene, item, part) for part in parts):
+                return True
+    return False
+
+
 def _stated(
     scene: Scene, heads: list[Mention], dependents: list[tuple[str, Dependent, float]], approval: Dependent
 ) -> bool:
-    """Whether what was read as approval are the words of a fault plainly stated of the part."""
-    return any(
-        item.first <= approval.last
-        and approval.first <= item.last
-        and isinstance(item, Mention)
-        and _is_fault(scene, item)
-        and any(stated_of(scene, item, head) for head in heads)
-        for _, item, _ in dependents
+    """Whether what the encoder took for approval are the words of a fault plainly stated of the part."""
+    return (
+        isinstance(approval, Mention)
+        and approval.how == "read"
+        and any(
+            item.first <= approval.last
+            and approval.first <= item.last
+            and isinstance(item, Mention)
+            and _is_fault(scene, item)
+            and any(stated_of(scene, item, head) for head in heads)
+            for _, item, _ in dependents
+        )
     )
 
 

@@ -44,6 +44,7 @@ UNASKED = -2.0
 """What a head counts for that the linear model was not asked about, where it has a say."""
 CODED, CODE_REACH = 0.6, 25
 """A trouble code belongs to the nearest part; nobody labelled codes, so no model knows."""
+LEAK = "leaking"
 ILLEGAL = 0.4
 """What is left of the chance of a condition or unit that such a part cannot have."""
 HOPELESS, FAR_GAPS = -4.0, frozenset({"12", "20", "35", "far"})
@@ -62,7 +63,7 @@ def join(draft: Draft, vocabulary: Vocabulary) -> Draft:
     chances = read_chances(scene) if draft.encoded and vocabulary.encoder else linear_chances(scene)
     for (family, item), scored in zip(scene.dependents, chances, strict=True):
         ruled = [(certain(scene, number, family, item, chance), number) for chance, number in scored]
-        for chance, number in _choose(scene, ruled):
+        for chance, number in _choose(scene, _of_the_other(scene, family, item, ruled)):
             head = scene.heads[number]
             links.append(
                 Link(
@@ -147,6 +148,19 @@ def _choose(scene: Scene, scored: list[tuple[float, int]]) -> list[tuple[float, 
     ]
 
 
+def _of_the_other(
+    scene: Scene, family: str, item: Dependent, ruled: list[tuple[float, int]]
+) -> list[tuple[float, int]]:
+    """ "The right one is cracked": a verdict plainly stated of a pronoun with a place is said of nothing else."""
+    if family not in ("condition", "approval") or not isinstance(item, Mention):
+        return ruled
+    for _, number in ruled:
+        head = scene.heads[number]
+        if head.family == "cue" and head.first - 1 in scene.place_ends and stated_of(scene, item, head):
+            return [(STATED, number)]
+    return ruled
+
+
 def certain(scene: Scene, number: int, family: str, item: Dependent, chance: float) -> float:
     """Where grammar or legality decides, it overrules the model: "needs a caliper", degrees of a tire."""
     head, lexicon = scene.heads[number], scene.vocabulary.lexicon
@@ -169,7 +183,10 @@ def certain(scene: Scene, number: int, family: str, item: Dependent, chance: flo
     if family == "action" and item.first in scene.asked_verbs and _last_named(scene, number, item):
         return max(chance, ASKED_VERB)
     if family == "condition" and isinstance(item, Mention):
-        if not lexicon.legal(head.key, item.key):
+        if not lexicon.legal(head.key, item.key) or (
+            # "Dry" is praise of what could leak and a fault of what should be greased.
+            item.first in scene.approved_at and lexicon.legal(head.key, LEAK)
+        ):
             return chance * ILLEGAL
         if stated_of(scene, item, head):
             return max(chance, STATED)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from narrate.find.compounds import joined_name, parts_within
 from narrate.find.draft import Draft, Mention, Scope
 from narrate.find.encoder import Array, Encoded, Encoder
 from narrate.find.vocabulary import Vocabulary
@@ -36,6 +37,8 @@ SAYS_THE_SAME = {
 """Mentions of the lexicon that make a stretch of this kind superfluous."""
 
 
+NEVER_FINE = frozenset({"leak", "damage", "wear", "corrosion", "missing"})
+"""Classes of condition whose words are no praise of any part."""
 LEAST = 0.5
 """How sure the encoder must be of a stretch, on average over its words; of a meaning, LEAST_MEANING."""
 LEAST_MEANING = 0.3
@@ -60,14 +63,23 @@ def read_stretches(draft: Draft, vocabulary: Vocabulary) -> Draft:
     heading = {n for first, last in draft.heading for n in range(first, last + 1)}
     read = _stretches(draft, vocabulary.encoder, encoded)
     copulas = vocabulary.cue_words["copula"]
-    # The make in a heading is no part of the car, and a bare "is" approves of nothing.
+    # The make in a heading is no part of the car; a bare "is", and "leaking" alone, approve of nothing.
+    plain = {n for m in draft.mentions if _is_plain_fault(m, vocabulary) for n in range(m.first, m.last + 1)}
+    bare = {number for number, token in enumerate(draft.tokens) if token.text in copulas}
     stretches = [
         s
         for s in read
         if heading.isdisjoint(range(s.first, s.last + 1))
-        and not (s.kind == "O" and all(draft.tokens[n].text in copulas for n in range(s.first, s.last + 1)))
+        and not (s.kind == "O" and (plain | bare).issuperset(range(s.first, s.last + 1)))
     ]
-    return replace(add_stretches(draft, stretches), encoded=encoded)
+    return replace(add_stretches(draft, stretches, vocabulary.cue_words["placing"]), encoded=encoded)
+
+
+def _is_plain_fault(mention: Mention, vocabulary: Vocabulary) -> bool:
+    """Whether words can be no praise by themselves: "leaking", "torn"; but a lamp that glows may be fine."""
+    if mention.family != "condition" or mention.needs_context:
+        return False
+    return vocabulary.lexicon.conditions[mention.key].class_ in NEVER_FINE
 
 
 def _stretches(draft: Draft, encoder: Encoder, encoded: Encoded) -> Iterator[Stretch]:
@@ -136,8 +148,11 @@ def _meaning(kind: str, encoder: Encoder, encoded: Encoded, first: int, last: in
     return names[best] if likely[best] >= LEAST_MEANING else None
 
 
-def add_stretches(draft: Draft, stretches: Iterable[Stretch]) -> Draft:
-    """The draft with the stretches that tell something new, as mentions and scopes."""
+def add_stretches(draft: Draft, stretches: Iterable[Stretch], between: frozenset[str]) -> Draft:
+    """The draft with the stretches that tell something new, as mentions and scopes.
+
+    `between` are the words that stand between a part and another it is told by: "in", "on", "of".
+    """
     mentions = list(draft.mentions)
     scopes = list(draft.scopes)
     number = max((int(m.id[1:]) for m in mentions), default=-1) + 1
@@ -145,6 +160,13 @@ def add_stretches(draft: Draft, stretches: Iterable[Stretch]) -> Draft:
         if stretch.kind == "Q":
             scopes.append(_complaint(stretch, len(scopes)))
             continue
+        if stretch.kind == "C":
+            pieces = parts_within(mentions, stretch.first, stretch.last)
+            if len({piece.key for piece in pieces}) > 1:
+                name = joined_name(draft, pieces, stretch.first, stretch.last, between)
+                inside = [m for m in mentions if m.family == "component" and _overlap(m, stretch)]
+                mentions = [name if m.id == name.id else m for m in mentions if m.id == name.id or m not in inside]
+                continue
         if stretch.kind == "Y":
             # A test is told in a whole phrase; the lexicon knows its verb only.
             mentions = [m for m in mentions if not (_named(m) == "test" and _overlap(m, stretch))]

@@ -159,6 +159,17 @@ class Scene:
         return starts
 
     @cached_property
+    def approved_at(self) -> frozenset[int]:
+        """First tokens of the words that approve, so far as the lexicon knows them."""
+        cues = (m for m in self.draft.mentions if m.family == "cue")
+        return frozenset(m.first for m in cues if FAMILY_OF_CUE.get(m.key) == "approval" and m.how != "read")
+
+    @cached_property
+    def place_ends(self) -> frozenset[int]:
+        """Last tokens of the place words."""
+        return frozenset(m.last for m in self.draft.mentions if m.family == "location")
+
+    @cached_property
     def coordinated(self) -> list[bool]:
         """Whether head i stands in one list with head i+1: only "and", commas, places and articles between."""
         joints = self.vocabulary.cue_words["listing"]

@@ -122,12 +122,6 @@ def test_a_pronoun_joins_the_part_it_stands_for(grouped: Run, said: str, expecte
     assert expected == clusters(grouped(said))
 
 
-@pytest.mark.parametrize(
-    ("said", "status"),
-    [
-        ("Handbrake efficiency's only eleven percent, should be sixteen.", "fault"),
-        ("Handbrake efficiency's twenty two percent.", "ok"),
-    ],
-)
-def test_a_number_said_to_fall_short_is_no_approval(grouped: Run, said: str, status: str) -> None:
-    assert [status] == [group.status for group in grouped(said).groups]
+def test_a_number_said_to_fall_short_is_no_approval(grouped: Run) -> None:
+    said = "Handbrake efficiency's only eleven percent, should be sixteen."
+    assert ["fault"] == [group.status for group in grouped(said).groups]

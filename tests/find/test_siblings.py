@@ -29,10 +29,6 @@ def test_the_part_told_with_such_a_place_is_meant(grouped: Run) -> None:
     assert ["coil_spring"] == counterparts(grouped(said))
 
 
-def test_a_place_alone_tells_of_a_counterpart(grouped: Run) -> None:
-    assert ["wheel"] == counterparts(grouped("left front wheel is bent on the inside lip right front runs true"))
-
-
 @pytest.mark.parametrize(
     "said",
     [
