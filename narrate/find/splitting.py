@@ -93,7 +93,7 @@ def _split(scene: Scene, said: Said, drive_side: str, axis: tuple[str, str]) -> 
     known = [place for place in axis if stories[place] or place in numbered]
     if len(known) < 2 and not (axis == ENDS and known == [marks[-1][1]] and _apart(scene, marks)):
         return [said]
-    if axis != ENDS and (stories[axis[0]] == stories[axis[1]] or _judged(shared)):
+    if axis != ENDS and (stories[axis[0]] == stories[axis[1]] or _judged(shared) or _no_better(own, stories)):
         return [said]
     first = marks[0][1]
     ordered = (first, axis[1 - axis.index(first)])
@@ -128,6 +128,18 @@ def _over(words: list[tuple[Mention, frozenset[str]]], place: str, axis: tuple[s
     """What the places of the other half say that holds for this half too."""
     mine = [tokens for _, tokens in words if place in tokens or not tokens & set(axis)]
     return _taken_over(mine, [tokens for _, tokens in words if place not in tokens])
+
+
+def _no_better(own: dict[str, Items], stories: dict[str, frozenset[str]]) -> bool:
+    """Whether the side that is only measured has no higher number than the one with the fault: "two on the left and
+    three on the right, they're worn" is one story."""
+    (told, other) = sorted(own, key=lambda place: not stories[place])
+    if stories[other] or not stories[told] - {"fine"}:
+        return False
+    numbers = {
+        place: [item.value for f, item, _ in own[place] if f in NUMBERS and isinstance(item, Amount)] for place in own
+    }
+    return bool(numbers[told]) and bool(numbers[other]) and max(numbers[other]) <= max(numbers[told])
 
 
 def _judged(items: Items) -> bool:
