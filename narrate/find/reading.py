@@ -167,6 +167,8 @@ def add_stretches(draft: Draft, stretches: Iterable[Stretch], between: frozenset
                 inside = [m for m in mentions if m.family == "component" and _overlap(m, stretch)]
                 mentions = [name if m.id == name.id else m for m in mentions if m.id == name.id or m not in inside]
                 continue
+            if _says_which(draft, mentions, stretch):
+                continue
         if stretch.kind == "Y":
             # A test is told in a whole phrase; the lexicon knows its verb only.
             mentions = [m for m in mentions if not (_named(m) == "test" and _overlap(m, stretch))]
@@ -177,6 +179,13 @@ def add_stretches(draft: Draft, stretches: Iterable[Stretch], between: frozenset
         mentions.append(made)
         number += 1
     return replace(draft, mentions=tuple(mentions), scopes=tuple(scopes))
+
+
+def _says_which(draft: Draft, mentions: Iterable[Mention], stretch: Stretch) -> bool:
+    """Whether a part named right behind it is what it only tells more of: of the water pump, the weep hole."""
+    return not draft.tokens[stretch.last].punctuation and any(
+        m.family == "component" and m.first == stretch.last + 1 for m in mentions
+    )
 
 
 def _mention(stretch: Stretch, number: int) -> Mention | None:
