@@ -109,6 +109,10 @@ US: list[tuple[str, Told]] = [
         "There is a nail in the right rear tire, patch it.",
         ("tire", ("rear right",), "fault", {"punctured"}, "repair", []),
     ),
+    (
+        "Third brake light is out, replace the bulb.",
+        ("third brake light", (), "fault", {"not_working"}, "replace", []),
+    ),
 ]
 GB: list[tuple[str, Told]] = [
     (
@@ -143,11 +147,6 @@ GB: list[tuple[str, Told]] = [
     ),
 ]
 UNSETTLED: list[tuple[str, Told, str]] = [
-    (
-        "Third brake light is out, replace the bulb.",
-        ("third brake light", (), "fault", {"not_working"}, "replace", []),
-        "the bulb becomes a finding of its own",
-    ),
     (
         "It needs a new battery.",
         ("battery", (), "work", set(), "replace", []),
