@@ -6,26 +6,16 @@ only where their verdicts differ.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from itertools import pairwise
 
-from narrate.find.draft import Amount, Mention
+from narrate.find.dividing import Division, divide
 from narrate.find.fields import Said, places_of
 from narrate.find.grouping import GUESSED, judge
 from narrate.find.places import AXES
-from narrate.find.scene import Dependent, Scene
+from narrate.find.scene import Scene
 
-VERDICTS = ("condition", "approval", "action", "offer", "unchecked", "unclear", "done", "optional")
 ENDS, SIDES = AXES[:2]
-NUMBERS = ("amount", "bare")
-CLAIMS = frozenset((*VERDICTS, *NUMBERS))
-REACH = 12
-"""How many tokens behind a place a verdict still belongs to it."""
 SENTENCE = 0.9
-JUST_BEHIND, CLAUSE, COMMA = 3, 0.3, 0.5
-"""How many tokens before a place, and how much may end between, where the place stands behind the verdict."""
-
-Marks = Sequence[tuple[Mention, str]]
-Items = list[tuple[str, Dependent, float]]
+"""How much ends between two sentences."""
 
 
 def split_places(scene: Scene, listed: Sequence[Said], drive_side: str) -> list[Said]:
@@ -59,7 +49,7 @@ def _taken_over(mine: Iterable[frozenset[str]], others: Iterable[frozenset[str]]
     theirs = frozenset().union(*others)
     taken: set[str] = set()
     opposed = "other" not in own
-    for axis in sorted(AXES, key=lambda axis: axis != AXES[1]):
+    for axis in sorted(AXES, key=lambda axis: axis != SIDES):
         known = theirs & set(axis)
         if own & set(axis) or len(known) != 1:
             continue
@@ -72,148 +62,67 @@ def _taken_over(mine: Iterable[frozenset[str]], others: Iterable[frozenset[str]]
 
 
 def _split(scene: Scene, said: Said, drive_side: str, axis: tuple[str, str]) -> list[Said]:
-    words = places_of(scene, said, drive_side)
-    marks = _marks(scene, words, axis)
-    if {place for _, place in marks} != set(axis):
+    division = divide(scene, said, drive_side, axis)
+    if division is None or not (_ends_apart(scene, division) if axis == ENDS else _stories_differ(division)):
         return [said]
-    trailing = _trailing(said, marks)
-    own: dict[str, Items] = {place: [] for place in axis}
-    shared: Items = []
-    told = [item for family, item, _ in said.items if family in ("condition", "approval", *NUMBERS)]
-    for entry in said.items:
-        family, item, _ = entry
-        place = _side_of(scene, item, told, marks, trailing=trailing) if family in CLAIMS else None
-        if family == "location":
-            if any(word is item and place & {"both", "all"} for word, place in words):
-                continue
-            place = next((p for word, p in marks if word is item), None)
-        (own[place] if place else shared).append(entry)
-    stories = {place: _story(scene, own[place]) for place in axis}
-    numbered = {place for place in axis if any(family in NUMBERS for family, _, _ in own[place])}
-    known = [place for place in axis if stories[place] or place in numbered]
-    if len(known) < 2 and not (axis == ENDS and known == [marks[-1][1]] and _apart(scene, marks)):
-        return [said]
-    if axis != ENDS and (stories[axis[0]] == stories[axis[1]] or _judged(shared) or _no_better(own, stories)):
-        return [said]
-    first = marks[0][1]
-    ordered = (first, axis[1 - axis.index(first)])
-    return [
-        _half(scene, said, own[place], shared, stories, place, number, _over(words, place, axis))
-        for number, place in enumerate(ordered)
-    ]
+    return [_half(scene, said, division, place) for place in division.order]
 
 
-def _marks(scene: Scene, words: list[tuple[Mention, frozenset[str]]], axis: tuple[str, str]) -> Marks:
-    """Place words that name one place of the axis, in order; not those that stand together: "front and back"."""
-    named = [(word, next(iter(place & set(axis)))) for word, place in words if len(place & set(axis)) == 1]
-    if axis == SIDES and len({place for _, place in named}) == 1:
-        other = axis[1 - axis.index(named[0][1])]
-        named = sorted(
-            [*named, *((word, other) for word, place in words if "other" in place)], key=lambda mark: mark[0].first
-        )
-    joints = scene.vocabulary.cue_words["listing"] | scene.vocabulary.cue_words["spanning"]
-    together = {
-        word.id
-        for (one, place), (two, another) in pairwise(named)
-        if place != another
-        and one.last + 1 < two.first
-        and scene.mass[two.first] - scene.mass[one.last] < COMMA
-        and all(scene.texts[n] in joints for n in range(one.last + 1, two.first))
-        for word in (one, two)
-    }
-    return [mark for mark in named if mark[0].id not in together]
+def _ends_apart(scene: Scene, division: Division) -> bool:
+    """Whether something is said of each end, or of the last one in a sentence of its own."""
+    told = [place for place in division.own if division.stories[place] or division.numbers(place)]
+    first, last = division.marks[0][0], division.marks[-1]
+    alone = scene.mass[last[0].first] - scene.mass[first.first] >= SENTENCE
+    return len(told) == 2 or (told == [last[1]] and alone)
 
 
-def _over(words: list[tuple[Mention, frozenset[str]]], place: str, axis: tuple[str, str]) -> frozenset[str]:
-    """What the places of the other half say that holds for this half too."""
-    mine = [tokens for _, tokens in words if place in tokens or not tokens & set(axis)]
-    return _taken_over(mine, [tokens for _, tokens in words if place not in tokens])
-
-
-def _no_better(own: dict[str, Items], stories: dict[str, frozenset[str]]) -> bool:
-    """Whether the side that is only measured has no higher number than the one with the fault: "two on the left and
-    three on the right, they're worn" is one story."""
-    (told, other) = sorted(own, key=lambda place: not stories[place])
-    if stories[other] or not stories[told] - {"fine"}:
+def _stories_differ(division: Division) -> bool:
+    """Whether two sides, levels or depths have verdicts of their own that differ."""
+    one, two = division.order
+    if not all(division.stories[place] or division.numbers(place) for place in (one, two)):
         return False
-    numbers = {
-        place: [item.value for f, item, _ in own[place] if f in NUMBERS and isinstance(item, Amount)] for place in own
-    }
-    return bool(numbers[told]) and bool(numbers[other]) and max(numbers[other]) <= max(numbers[told])
+    judged = any(family in ("condition", "approval") for family, _, _ in division.shared)
+    return division.stories[one] != division.stories[two] and not judged and not _no_better(division)
 
 
-def _judged(items: Items) -> bool:
-    return any(family in ("condition", "approval") for family, _, _ in items)
+def _no_better(division: Division) -> bool:
+    """Whether one side is only measured, and no higher than the one with the fault.
+
+    "Two on the left and three on the right, they're worn" is one story.
+    """
+    told, other = sorted(division.own, key=lambda place: not division.stories[place])
+    if division.stories[other] or division.stories[told] <= {"fine"}:
+        return False
+    numbers, others = division.numbers(told), division.numbers(other)
+    return bool(numbers) and max(n.value for n in others) <= max(n.value for n in numbers)
 
 
-def _side_of(scene: Scene, item: Dependent, told: Sequence[Dependent], marks: Marks, *, trailing: bool) -> str | None:
-    """The place a verdict or number belongs to: before it ("left: torn") or behind it ("nine in the rear")."""
-    behind = [
-        (place, scene.mass[word.first] - scene.mass[item.last], scene.texts[item.last + 1 : word.last + 1])
-        for word, place in marks
-        if item.last < word.first <= item.last + JUST_BEHIND
-        and not any(item.last < other.first < word.first for other in told)
-    ]
-    before = [place for word, place in marks if word.first < item.first <= word.first + REACH]
-    if isinstance(item, Amount):
-        placing = scene.vocabulary.cue_words["placing"]
-        placed = behind and behind[0][1] < CLAUSE and not placing.isdisjoint(behind[0][2])
-        chosen = placed or not before
-    else:
-        chosen = trailing or not before
-    if behind and behind[0][1] < COMMA and chosen:
-        return behind[0][0]
-    return before[-1] if before else None
-
-
-def _trailing(said: Said, marks: Marks) -> bool:
-    """Whether each place stands behind what is said of it: "torn on the left, fine on the right"."""
-    verdicts = [item for family, item, _ in said.items if family in ("condition", "approval")]
-    return bool(verdicts) and verdicts[0].first < marks[0][0].first and verdicts[-1].last < marks[-1][0].first
-
-
-def _story(scene: Scene, items: Items) -> frozenset[str]:
-    """What is said of one side, as far as it decides between fault and fine."""
-    story = set()
-    for family, item, _ in items:
-        if family == "condition" and isinstance(item, Mention):
-            denied = scene.scopes[item.first] & {"denied", "supposed"}
-            story.add("fine" if denied else f"fault {item.key}")
-        elif family == "approval":
-            story.add("fine")
-    return frozenset(story - {"fine"} or story)
-
-
-def _half(
-    scene: Scene,
-    said: Said,
-    own: Items,
-    shared: Items,
-    stories: dict[str, frozenset[str]],
-    place: str,
-    number: int,
-    taken: frozenset[str],
-) -> Said:
-    items = tuple(sorted((*shared, *own), key=lambda dependent: dependent[1].first))
-    story = stories[place]
+def _half(scene: Scene, said: Said, division: Division, place: str) -> Said:
+    """What is said of one place, with what is said of both."""
+    own, story = division.own[place], division.stories[place]
+    items = tuple(sorted((*division.shared, *own), key=lambda dependent: dependent[1].first))
     if story:
         status, chance = "ok" if story == {"fine"} else "fault", said.group.probability
-    elif any(stories[other] - {"fine"} for other in stories) and not any(f in ("action", "offer") for f, _, _ in own):
+    elif any(told - {"fine"} for told in division.stories.values()) and not any(
+        family in ("action", "offer") for family, _, _ in own
+    ):
         # "Left's got six, right's down to two": the one that is only measured is told apart from the bad one.
         status, chance = "ok", GUESSED
     else:
         ((status, chance),) = judge(scene, [(list(said.heads), list(items))])
     group = replace(
         said.group,
-        id=said.group.id if number == 0 else f"{said.group.id}+",
+        id=said.group.id if place == division.order[0] else f"{said.group.id}+",
         dependents=tuple(item.id for _, item, _ in items),
         status=status,
         probability=chance,
         why=f"{said.group.why}; told apart by place",
     )
-    return Said(group, said.heads, items, said.taken_over | taken)
+    return Said(group, said.heads, items, said.taken_over | _shared_places(division, place))
 
 
-def _apart(scene: Scene, marks: Marks) -> bool:
-    """Whether two places are named in two sentences."""
-    return scene.mass[marks[-1][0].first] - scene.mass[marks[0][0].first] >= SENTENCE
+def _shared_places(division: Division, place: str) -> frozenset[str]:
+    """What the place words of the other half say that holds for this half too."""
+    both = set(division.own)
+    mine = [tokens for _, tokens in division.words if place in tokens or not tokens & both]
+    return _taken_over(mine, [tokens for _, tokens in division.words if place not in tokens])
