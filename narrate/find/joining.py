@@ -227,10 +227,11 @@ def _last_named(scene: Scene, number: int, item: Dependent) -> bool:
 
 def stated_of(scene: Scene, item: Mention, head: Mention) -> bool:
     """ "The bearing is bad": nothing but "is", "looks a bit" between the part and what it is said to be."""
-    between = range(head.last + 1, item.first)
+    copulas = scene.vocabulary.cue_words["copula"]
+    # "Has play" brings the word along.
+    between = range(head.last + 1, item.first + (scene.texts[item.first] in copulas))
     if not 1 <= len(between) <= MOST_COPULAS or scene.mass[item.first] - scene.mass[head.last] >= 0.3:
         return False
-    copulas = scene.vocabulary.cue_words["copula"]
     return not scene.scopes[item.first] & HARMLESS and all(scene.texts[n] in copulas for n in between)
 
 
