@@ -9,9 +9,9 @@ from dataclasses import replace
 
 from narrate.find.dividing import Division, divide
 from narrate.find.fields import Said, places_of
-from narrate.find.grouping import GUESSED, judge
 from narrate.find.places import AXES
 from narrate.find.scene import Scene
+from narrate.find.status import GUESSED, judge
 
 ENDS, SIDES = AXES[:2]
 SENTENCE = 0.9
