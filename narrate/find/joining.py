@@ -193,7 +193,9 @@ def certain(scene: Scene, number: int, family: str, item: Dependent, chance: flo
         if _comes_from(scene, item, head):
             return max(chance, COMES_FROM)
     if family == "amount" and isinstance(item, Amount):
-        units = {measure.unit for measure in lexicon.components[head.key].measures}
+        entry = lexicon.components[head.key]
+        meant = lexicon.components[entry.measured_as].measures if entry.measured_as else ()
+        units = {measure.unit for measure in (*entry.measures, *meant)}
         if units and item.unit not in units:
             return chance * ILLEGAL
     return chance

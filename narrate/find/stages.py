@@ -9,6 +9,7 @@ from narrate.find.grouping import group
 from narrate.find.guesses import guess_mentions
 from narrate.find.heading import hush_heading
 from narrate.find.joining import join
+from narrate.find.meant import find_meant
 from narrate.find.mentions import find_mentions
 from narrate.find.reading import read_stretches
 from narrate.find.repairs import find_repairs
@@ -35,7 +36,12 @@ READING: Stages = (
 )
 """What can be told from the words alone."""
 
-JOINING: Stages = (("reading", read_stretches), ("joining", join), ("grouping", group))
+JOINING: Stages = (
+    ("reading", read_stretches),
+    ("joining", join),
+    ("meant", find_meant),
+    ("grouping", group),
+)
 """What belongs together."""
 STAGES: Stages = (*READING, *JOINING)
 """All stages in order."""

@@ -62,6 +62,8 @@ class ComponentEntry(Written):
     at: tuple[Place, ...] = ()
     irregular_plural: Phrase | None = None
     measures: tuple[Measure, ...] = ()
+    measured_as: Id | None = None
+    """The component that is meant where a number is told that only it has: brakes at four millimeters are pads."""
     asked: Id | None = None
     """The action that "needs a …" asks for, where it is not a new one: an alignment is to be aligned."""
     safety: Safety | None = None

@@ -158,8 +158,9 @@ def _references(checked: dict[str, Any], texts: dict[str, str]) -> list[str]:
             actions = checked.get("actions.toml", {}).get("action", {})
             if actions and entry.get("asked") and entry["asked"] not in actions:
                 tell(name, "component", component, "asked", f"no action is called '{entry['asked']}'")
-            if complete and entry.get("parent", component) not in owner:
-                tell(name, "component", component, "parent", f"no component is called '{entry['parent']}'")
+            for key in ("parent", "measured_as"):
+                if complete and entry.get(key, component) not in owner:
+                    tell(name, "component", component, key, f"no component is called '{entry[key]}'")
             names = {entry["name"], entry.get("gb"), *entry.get("aliases", ())}
             for said in (said for said in entry.get("needs_context", ()) if said not in names):
                 tell(name, "component", component, "needs_context", f"'{said}' is not one of its names")
