@@ -25,8 +25,13 @@ def resolve_short_names(draft: Draft, vocabulary: Vocabulary) -> Draft:
     dropped: set[str] = set()
     chosen: dict[str, Mention] = {}
     named = sorted((m for m in draft.mentions if m.family == "component" and (m.first, m.last) not in bare), key=_first)
+    places = {m.last for m in draft.mentions if m.family == "location"}
+    last_word = {m.id: draft.tokens[m.last].text.rstrip("s") for m in draft.mentions if m.family == "component"}
     for (first, _), mentions in sorted(bare.items()):
-        pick = _pick(first, mentions, named, vocabulary)
+        meanings = _placeable(mentions, vocabulary) if first - 1 in places else mentions
+        pick = _pick(first, meanings, named, vocabulary, last_word)
+        if pick is None and len(meanings) < len(mentions):
+            pick = meanings[0]
         dropped |= {mention.id for mention in mentions}
         if pick:
             dropped.discard(pick.id)
@@ -37,7 +42,16 @@ def resolve_short_names(draft: Draft, vocabulary: Vocabulary) -> Draft:
     return replace(draft, mentions=kept)
 
 
-def _pick(first: int, meanings: list[Mention], named: list[Mention], vocabulary: Vocabulary) -> Mention | None:
+def _placeable(meanings: list[Mention], vocabulary: Vocabulary) -> list[Mention]:
+    """The one meaning of which there are several at different places, if only one is: "rear belts" drive nothing."""
+    components = vocabulary.lexicon.components
+    placed = [m for m in meanings if components[m.key].places]
+    return placed if len({m.key for m in placed}) == 1 else meanings
+
+
+def _pick(
+    first: int, meanings: list[Mention], named: list[Mention], vocabulary: Vocabulary, last_word: dict[str, str]
+) -> Mention | None:
     usual = next((m for m in meanings if m.how != "short"), None)
     system_of = vocabulary.lexicon.system_of
     by_key = {m.key: m for m in reversed(meanings)}
@@ -46,6 +60,10 @@ def _pick(first: int, meanings: list[Mention], named: list[Mention], vocabulary:
     for part in reversed(before):
         if part.key in by_key:
             return _resolved(by_key[part.key], usual, f"named before ({part.id})", part)
+        if part.last > part.first and last_word[part.id] == last_word[meanings[0].id]:
+            # "The valve cover gasket is leaking, the gasket is hard": its last word alone.
+            again = replace(meanings[0], key=part.key, how="short")
+            return _resolved(again, usual, f"named before ({part.id})", part)
     near = [m for m in reversed(before) if first - m.first <= IN_FOCUS]
     near += named[here : bisect_right(named, first + IN_FOCUS // 2, key=_first)]
     for part in near:

@@ -69,9 +69,15 @@ def test_what_was_named_in_full_stays_as_it_is(read: Read) -> None:
     assert [("radiator_hose", 1.0)] == [(m.key, m.score) for m in parts]
 
 
-@pytest.mark.xfail(strict=True, reason="'gasket' is short for other gaskets only, so the one just named is not seen")
 def test_a_gasket_named_in_full_is_what_the_gasket_means(read: Read) -> None:
     assert "valve_cover_gasket" == last_part(read("the valve cover gasket is leaking, the gasket is hard")).key
+
+
+@pytest.mark.parametrize(
+    ("said", "component"), [("rear belts all latch", "seat_belt"), ("the belt is cracked", "drive_belt")]
+)
+def test_a_place_rules_out_what_there_is_but_one_of(read: Read, said: str, component: str) -> None:
+    assert [component] == [m.key for m in read(said).mentions if m.family == "component" and m.first <= 1]
 
 
 @pytest.mark.xfail(strict=True, reason="of several parts of the system the first in the lexicon is taken")
