@@ -26,8 +26,8 @@ def reaches(share: Share, floor: float) -> bool:
 
 
 # Measured: exact F1 0.491, since the corpus marks every noun by itself and narrate takes "steering cylinder bearings"
-# for the name of one part; overlapping, precision 0.917 (367 of 400), recall 0.757 (381 of 503), F1 0.830; recall
-# 0.783 (342 of 437) over the objects whose words the lexicon has. Most misses are parts that cars lack, and words
+# for the name of one part; overlapping, precision 0.908 (324 of 357), recall 0.765 (385 of 503), F1 0.830; recall
+# 0.792 (346 of 437) over the objects whose words the lexicon has. Most misses are parts that cars lack, and words
 # that stand before another part's name ("engine", "cabin") or inside a condition (the oil of "oil leak").
 def test_objects_are_found_as_parts(asked: Asked, texts: list[WorkOrder]) -> None:
     """Source: MaintIE, PhysicalObject, outermost spans."""
@@ -39,12 +39,12 @@ def test_objects_are_found_as_parts(asked: Asked, texts: list[WorkOrder]) -> Non
     assert scores.f1 >= 0.81
 
 
-# Measured: exact F1 0.596; overlapping, precision 0.702 (106 of 151), recall 0.658 (106 of 161), F1 0.679. With the
+# Measured: exact F1 0.619; overlapping, precision 0.752 (112 of 149), recall 0.696 (112 of 161), F1 0.723. With the
 # encoder before the present one exact F1 was 0.634 and recall 0.702.
 def test_states_and_processes_are_found_as_conditions(asked: Asked, texts: list[WorkOrder]) -> None:
     """Source: MaintIE, State, and Process (leaking, cracking), all of them undesirable."""
     scores = score_conditions(asked, texts)
-    assert (scores.exact.f1 or 0) >= 0.59
+    assert (scores.exact.f1 or 0) >= 0.60
     assert reaches(scores.precision, 0.66)
     assert reaches(scores.recall, 0.65)
     assert reaches(scores.known, 0.8)
