@@ -9,15 +9,15 @@ from narrate.find.fields import look_up, used_items
 from narrate.find.scene import Dependent, Scene
 from narrate.records.walkaround import Finding, Unplaced
 
-TELLING = ("condition", "amount", "code", "price", "unchecked", "action")
+TELLING = ("condition", "amount", "code", "price", "unchecked", "action", "reason", "consequence")
 """What makes a stretch sound like a finding."""
 VERDICTS = ("approval", "unclear")
 """What does so when it was said of a part that was named."""
 NEAR = 6
 """How many tokens from a part an everyday word may stand to count."""
-READ = 0.4
-"""How sure the encoder must be that a word says something of a part, or names one …"""
-SAYING, NAMING = "CIKOAMUBYTPD", "CN"
+READ, FAULT_READ = 0.4, 0.1
+"""How sure the encoder must be that a word says something of a part, or names one; of a plain fault less …"""
+SAYING, NAMING = "CIKOAMUBREYTPD", "CN"
 """… with the kinds of stretch (models/training/README.md) that do."""
 NOT_FOUND = frozenset({"supposed", "other vehicle", "customer"})
 """Scopes in which nothing is said of what was found on this vehicle."""
@@ -43,7 +43,7 @@ def list_unplaced(
         for family, item in scene.dependents
         if item.id not in placed
         and (family in TELLING or (family in VERDICTS and item.id in passed_over))
-        and (family == "code" or item.id in of_unknown or _read_as(scene, item, SAYING) >= READ)
+        and (family == "code" or item.id in of_unknown or _read_as(scene, item, SAYING) >= _least(family, item))
         and not _excused(scene, item)
     ]
     named = [(head, "was named and nothing was understood of it") for head in scene.heads if _named(scene, head)]
@@ -66,6 +66,12 @@ def list_unplaced(
         )
         for number, ((a, b), why) in enumerate(zip(stretches, reasons, strict=True), 1)
     )
+
+
+def _least(family: str, item: Dependent) -> float:
+    """How sure the encoder must be of it: of a fault in words that are no everyday ones, hardly at all."""
+    plain = family == "condition" and isinstance(item, Mention) and item.how != "read" and not item.needs_context
+    return FAULT_READ if plain else READ
 
 
 def _named(scene: Scene, head: Mention) -> bool:
