@@ -98,3 +98,8 @@ def test_what_is_only_supposed_or_another_cars_or_the_customers_is_no_loss(found
 def test_a_part_not_looked_at_is_a_finding_and_not_listed(found: Found) -> None:
     mined = found("I didn't check the spare tire")
     assert (["unchecked"], []) == ([f.status for f in mined.findings], listed(mined))
+
+
+def test_a_reason_that_belongs_to_no_finding_is_listed(found: Found) -> None:
+    said = "so flush the brake fluid, that'll help the soft pedal, okay tires, front are at five"
+    assert any("soft pedal" in words for words in listed(found(said)))
