@@ -7,6 +7,7 @@ from narrate.find.draft import Amount, Draft, Group, Mention
 from narrate.find.evidence import said_tokens
 from narrate.find.places import compose, resolve
 from narrate.find.scene import Dependent, Scene, dependent_family
+from narrate.find.siblings import MEANT_ALONE
 from narrate.records.walkaround import Condition, Measurement, Recommendation
 from narrate.words.lexicon import Lexicon
 
@@ -38,9 +39,11 @@ def look_up(draft: Draft, groups: Iterable[Group]) -> list[Said]:
     chance = {(link.head, link.dependent): link.probability for link in draft.links}
     found = []
     for group in groups:
+        # What a place alone tells of a counterpart was joined by no model.
+        least = MEANT_ALONE if group.counterpart else 0.0
         heads = tuple(item for i in group.heads if isinstance(item := by_id[i], Mention))
         items = tuple(
-            (dependent_family(by_id[i]) or "", by_id[i], max(chance.get((h, i), 0.0) for h in group.heads))
+            (dependent_family(by_id[i]) or "", by_id[i], max(chance.get((h, i), least) for h in group.heads))
             for i in group.dependents
         )
         found.append(Said(group, heads, items))

@@ -61,14 +61,9 @@ def _options(scene: Scene, part: Mention, item: Amount, market: str) -> list[Mea
 
 def _unit_before(scene: Scene, item: Amount) -> str | None:
     """The unit of the number said before this one: "two point one mil, offside's three point four"."""
-    amounts = [a for a in scene.draft.amounts if a.kind in ("measure", "bare")]
-    at = bisect_left([a.first for a in amounts], item.first)
-    for earlier in reversed(amounts[:at]):
-        if item.first - earlier.last > CARRIED:
-            return None
-        if earlier.unit:
-            return earlier.unit
-    return None
+    starts = scene.number_starts
+    near = scene.numbers[bisect_left(starts, item.first - CARRIED) : bisect_left(starts, item.first)]
+    return next((earlier.unit for earlier in reversed(near) if earlier.unit), None)
 
 
 def _runs(scene: Scene, said: Said, drive_side: str) -> list[tuple[int, int, frozenset[str]]]:

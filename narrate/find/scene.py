@@ -159,6 +159,16 @@ class Scene:
         return starts
 
     @cached_property
+    def numbers(self) -> list[Amount]:
+        """What may be measurements, in the order said."""
+        return sorted((a for a in self.draft.amounts if a.kind in ("measure", "bare")), key=lambda a: a.first)
+
+    @cached_property
+    def number_starts(self) -> list[int]:
+        """First tokens of the numbers."""
+        return [number.first for number in self.numbers]
+
+    @cached_property
     def approved_at(self) -> frozenset[int]:
         """First tokens of the words that approve, so far as the lexicon knows them."""
         cues = (m for m in self.draft.mentions if m.family == "cue")

@@ -4,6 +4,7 @@ What is said of the second stands with a pronoun or with a place alone, and mean
 counterpart: a finding of its own, with the name of that part and those of its places that are not told anew.
 """
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -93,18 +94,15 @@ def _alone(scene: Scene) -> Iterator[tuple[Mention, list[tuple[str, Dependent]]]
 
 def _part_between(scene: Scene, first: int, last: int) -> bool:
     """Whether a part or pronoun stands there or right before it in the same clause."""
-    return any(
-        first - ELLIPSIS <= head.first <= last
-        and abs(scene.mass[max(first, head.first)] - scene.mass[min(first, head.first)]) <= CLAUSE
-        for head in scene.heads
-    )
+    near = scene.heads[bisect_left(scene.head_starts, first - ELLIPSIS) : bisect_right(scene.head_starts, last)]
+    return any(abs(scene.mass[max(first, head.first)] - scene.mass[min(first, head.first)]) <= CLAUSE for head in near)
 
 
 def _counterpart(scene: Scene, at: int, places: Sequence[Mention], linked: Mapping[str, Linked]) -> Mention | None:
     """The part named before whose place is told apart by these, else the nearest that can have such places."""
     axes = {axis for place in places for axis in axes_of(place.key).split("+")} - {""}
-    earlier = [head for head in scene.heads if head.last < at and head.family == "component"]
-    near = [head for head in reversed(earlier[-LOOK_BACK:]) if at - head.last <= LONGEST_GAP]
+    earlier = scene.heads[bisect_left(scene.head_starts, at - LONGEST_GAP) : bisect_left(scene.head_starts, at)]
+    near = [head for head in reversed(earlier) if head.last < at and head.family == "component"][:LOOK_BACK]
     able = [
         head for head in near if axes & {AXIS_OF[axis] for axis in scene.vocabulary.lexicon.components[head.key].places}
     ]
