@@ -8,6 +8,7 @@ from narrate.find.draft import Amount, Mention
 from narrate.find.fields import Said, places_of
 from narrate.find.places import AXES
 from narrate.find.scene import Dependent, Scene
+from narrate.find.siblings import Linked
 
 VERDICTS = ("condition", "approval", "action", "offer", "unchecked", "unclear", "done", "optional")
 NUMBERS = ("amount", "bare")
@@ -18,7 +19,6 @@ REACH = 12
 JUST_BEHIND, CLAUSE, COMMA = 3, 0.3, 0.5
 """How many tokens before a place, and how much may end between, where the place stands behind the verdict."""
 
-Items = list[tuple[str, Dependent, float]]
 Words = Sequence[tuple[Mention, frozenset[str]]]
 """Place words, each with the canonical tokens it stands for."""
 Marks = Sequence[tuple[Mention, str]]
@@ -31,8 +31,8 @@ class Division:
 
     words: Words
     marks: Marks
-    own: dict[str, Items]
-    shared: Items
+    own: dict[str, Linked]
+    shared: Linked
     stories: dict[str, frozenset[str]]
     """What is said of each place, as far as it decides between fault and fine."""
 
@@ -53,8 +53,8 @@ def divide(scene: Scene, said: Said, drive_side: str, axis: tuple[str, str]) -> 
     marks = _marks(scene, words, axis)
     if {place for _, place in marks} != set(axis):
         return None
-    own: dict[str, Items] = {place: [] for place in axis}
-    shared: Items = []
+    own: dict[str, Linked] = {place: [] for place in axis}
+    shared: Linked = []
     trailing = _trailing(said, marks)
     everywhere = {word.id for word, place in words if place & {"both", "all"}}
     marked = {word.id: place for word, place in marks}
@@ -121,7 +121,7 @@ def _placed(scene: Scene, item: Amount, word: Mention) -> bool:
     return near and not scene.vocabulary.cue_words["placing"].isdisjoint(between)
 
 
-def _story(scene: Scene, items: Items) -> frozenset[str]:
+def _story(scene: Scene, items: Linked) -> frozenset[str]:
     story = set()
     for family, item, _ in items:
         if family == "condition" and isinstance(item, Mention):

@@ -35,7 +35,7 @@ def find_meant(draft: Draft, vocabulary: Vocabulary) -> Draft:
 def _fits(amount: Amount, component: str, vocabulary: Vocabulary) -> bool:
     """Whether a component has numbers of this kind."""
     return amount.kind in ("measure", "bare") and any(
-        (amount.unit in (None, m.unit)) and (m.low or 0) <= amount.value and (m.high is None or amount.value <= m.high)
+        amount.unit in (None, m.unit) and m.allows(amount.value)
         for m in vocabulary.lexicon.components[component].measures
         if amount.unit or m.unit != "percent"
     )

@@ -50,11 +50,8 @@ def measurements_of(
 def _options(scene: Scene, part: Mention, item: Amount, market: str) -> list[Measure]:
     """What a number can measure of a part, likeliest first: in the unit said, said just before, or usual there."""
     measures = scene.vocabulary.lexicon.components[part.key].measures
-    possible = [
-        m for m in measures if (m.low is None or m.low <= item.value) and (m.high is None or item.value <= m.high)
-    ]
     units = (item.unit, *SCALES) if item.unit == DEGREES else (item.unit,)
-    options = [m for m in possible if item.unit is None or m.unit in units]
+    options = [m for m in measures if m.allows(item.value) and (item.unit is None or m.unit in units)]
     carried = _unit_before(scene, item) if item.unit is None else None
     return sorted(options, key=lambda m: (m.unit != carried, market != "us" and m.unit in IMPERIAL))
 

@@ -36,9 +36,8 @@ class Told:
     @property
     def first(self) -> int:
         """The first token that is its own."""
-        return min(
-            [head.first for head in self.heads[self.counterpart :]] + [item.first for _, item, _ in self.linked[:1]]
-        )
+        own = self.heads[1:] if self.counterpart else self.heads
+        return min([head.first for head in own] + [item.first for _, item, _ in self.linked[:1]])
 
 
 def siblings(scene: Scene, loose: Sequence[tuple[list[Mention], Linked]], linked: Mapping[str, Linked]) -> list[Told]:
@@ -82,7 +81,8 @@ def _alone(scene: Scene) -> Iterator[tuple[Mention, list[tuple[str, Dependent]]]
         if family != "location" or not isinstance(place, Mention) or scene.texts[max(0, place.first - 1)] in within:
             continue
         verdicts: list[tuple[str, Dependent]] = []
-        for kind, item in listed[at + 1 :]:
+        for behind in range(at + 1, len(listed)):
+            kind, item = listed[behind]
             if item.first > place.last + ELLIPSIS or scene.mass[item.first] - scene.mass[place.first] > CLAUSE:
                 break
             if kind in ALONE and (not verdicts or verdicts[-1][1].last < item.first):

@@ -45,6 +45,10 @@ class Measure(Written):
     low: Decimal | None = None
     high: Decimal | None = None
 
+    def allows(self, value: Decimal) -> bool:
+        """Whether so much is possible at all."""
+        return (self.low is None or self.low <= value) and (self.high is None or value <= self.high)
+
 
 class ComponentEntry(Written):
     """One component and all its names."""
