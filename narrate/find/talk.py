@@ -4,10 +4,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from narrate.find.draft import Draft
-from narrate.find.numbers import Number, read_number
+from narrate.find.numbers import Number, may_begin, read_number
 from narrate.find.vocabulary import Vocabulary
 
 REPAIRS = ("strong_repair", "no_repair")
+LONGEST_NUMBER = 20
+"""No number is said in more words: "nine hundred and ninety nine thousand nine hundred and ninety nine"."""
 FILLERS = 4
 """How many words may stand between what a number is of and the number: "plate number on this is"."""
 
@@ -31,6 +33,8 @@ class Talk:
     """Tokens at which the name of a part or place begins."""
     repairs: Mapping[int, int]
     """Where words begin that take something back -> the token after them."""
+    ends: tuple[int, ...]
+    """The next token before which a thought ends or a comma stands, for each token."""
 
     def word(self, at: int) -> str:
         """The token's text, or nothing past the end."""
@@ -61,8 +65,9 @@ class Talk:
 
     def number(self, at: int) -> Number | None:
         """The number that begins at a token and goes on over no comma."""
-        end = next((n for n in range(at + 1, len(self.words)) if self.ends_at(n)), len(self.words))
-        return read_number(self.words[:end], at) if at < len(self.words) else None
+        if at >= len(self.words) or not may_begin(self.words[at]):
+            return None
+        return read_number(self.words[: min(self.ends[at], at + LONGEST_NUMBER)], at)
 
     def unit(self, at: int) -> tuple[str, int] | None:
         """(symbol, token after) of a unit of measurement at a token."""
@@ -89,7 +94,15 @@ def talk_of(draft: Draft, vocabulary: Vocabulary) -> Talk:
         in_parts=frozenset(number for m in parts for number in range(m.first, m.last + 1)),
         part_starts=frozenset(m.first for m in named),
         repairs={m.first: m.last + 1 for m in draft.mentions if m.family == "cue" and m.key in REPAIRS},
+        ends=_ends(draft),
     )
+
+
+def _ends(draft: Draft) -> tuple[int, ...]:
+    ends = [len(draft.tokens)] * len(draft.tokens)
+    for number in range(len(ends) - 2, -1, -1):
+        ends[number] = number + 1 if draft.tokens[number].punctuation else ends[number + 1]
+    return tuple(ends)
 
 
 @dataclass(frozen=True, slots=True)
