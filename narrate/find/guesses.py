@@ -1,7 +1,7 @@
-"""Stage 4: parts the recogniser spelled wrong. A guess is marked as one and keeps its runner-up.
+"""Stage 4: parts the recogniser spelled wrong, or heard as other words (sounding.py). A guess keeps its runner-up.
 
-The gate is cheap: only stretches with a word that neither everyday English nor the lexicon explains are compared,
-and only with the part names that contain a word like it.
+The gate of the first is cheap: only stretches with a word that neither everyday English nor the lexicon explains are
+compared, and only with the part names that contain a word like it.
 """
 
 from collections.abc import Iterator
@@ -10,8 +10,9 @@ from dataclasses import replace
 import numpy as np
 from rapidfuzz import fuzz, process
 
-from narrate.find.boundaries import boundary_mass
 from narrate.find.draft import Draft, Mention, Token
+from narrate.find.sounding import sounding_like
+from narrate.find.surroundings import in_car_talk, talk_of
 from narrate.find.vocabulary import Vocabulary
 
 CUTOFF = 82.0
@@ -38,16 +39,14 @@ def guess_mentions(draft: Draft, vocabulary: Vocabulary) -> Draft:
     strange = [
         number for number, token in enumerate(draft.tokens) if number not in covered and _strange(token, vocabulary)
     ]
-    if not strange:
-        return draft
-    mass = boundary_mass(draft)
+    talk = talk_of(draft, vocabulary)
     found: dict[tuple[int, int], Mention] = {}
     likes = _names_like([draft.tokens[number].text for number in strange], vocabulary)
     for number, names in zip(strange, likes, strict=True):
         texts = [vocabulary.guessable[name] for name in names]
-        for first, last in _windows(draft, number, covered, mass) if names else ():
+        for first, last in _windows(draft, number, covered, talk.mass) if names else ():
             guess = _guess(draft, vocabulary, first, last, names, texts)
-            if guess:
+            if guess and in_car_talk(talk, guess.key, first, last):
                 found[first, last] = guess
     guesses: list[Mention] = []
     taken: set[int] = set()
@@ -57,6 +56,9 @@ def guess_mentions(draft: Draft, vocabulary: Vocabulary) -> Draft:
         if span & taken:
             continue
         taken |= span
+        guesses.append(replace(guess, id=f"m{len(draft.mentions) + len(guesses)}"))
+    for guess in sounding_like(talk, taken):
+        taken |= set(range(guess.first, guess.last + 1))
         guesses.append(replace(guess, id=f"m{len(draft.mentions) + len(guesses)}"))
     unknown = [
         _unknown(number, len(draft.mentions) + len(guesses) + count)

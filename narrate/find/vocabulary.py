@@ -2,22 +2,37 @@
 
 import gc
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
+from itertools import pairwise
 
 from narrate.find.encoder import Encoder, load_encoder
 from narrate.find.linear import Joiner, load_joiner
 from narrate.find.spacy_engine import PhraseIndex, Tokenizer
 from narrate.words.lexicon import Lexicon, Phrase
 from narrate.words.phrases import phrase_words
+from narrate.words.sounds import Speller, load_speller
 
 SILENT = frozenset(
     {
         "opener", "source", "source_filler", "bridge", "light", "listing", "counted", "article", "distance",
-        "while_open", "because", "or_else", "placing", "spanning", "short_of",
+        "while_open", "because", "or_else", "placing", "spanning", "short_of", "function",
     }
 )  # fmt: skip
 """Cues that are looked up word by word where they matter; as mentions they would only be many."""
+
+
+@dataclass(frozen=True, slots=True)
+class Longer:
+    """Names that go on before, or behind, a shorter one: "gasket" behind "valve cover". One entry a name."""
+
+    components: tuple[str, ...]
+    names: tuple[str, ...]
+    rests: tuple[tuple[str, ...], ...]
+    """What goes on, word by word …"""
+    sounds: tuple[str, ...]
+    """… and how it sounds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +53,14 @@ class Vocabulary:
     """For each word of a part name, and each two words run together: the numbers of the names that have it."""
     name_words: tuple[str, ...]
     """The keys of `names_by_word`."""
+    name_sounds: tuple[str, ...]
+    """How each of `guessable` sounds, run together."""
+    names_by_sound: dict[str, tuple[int, ...]]
+    """The same as `names_by_word` for how the words sound."""
+    sound_words: tuple[str, ...]
+    """The keys of `names_by_sound`."""
+    longer_names: dict[tuple[tuple[str, ...], bool], Longer]
+    """For each name of a part that longer ones end (True) or begin with: these."""
     explained: frozenset[str]
     """Words the guessing pass leaves alone: everyday words and words of the lexicon."""
     cue_words: dict[str, frozenset[str]]
@@ -50,6 +73,8 @@ class Vocabulary:
     """The trained encoder, where its files are there."""
     names_like: dict[str, tuple[int, ...]] = field(default_factory=dict)
     """For each strange word met so far: the part names to compare it with. The same mis-hearings come up again."""
+    names_sounding: dict[str, frozenset[int]] = field(default_factory=dict)
+    """For each word met so far: the part names with a word that sounds like it."""
     weighed: dict[tuple[object, ...], float] = field(default_factory=dict)
     """What combinations of features that come up again and again weigh by this joiner, once added up."""
 
@@ -75,6 +100,9 @@ def vocabulary(lexicon: Lexicon, joiner: Joiner | None = None) -> Vocabulary:
         if phrase.family == "component" and phrase.how not in ("heard", "short") and len("".join(words)) >= 5
     ]
     names_by_word = _names_by_word([text for text, _ in guessable])
+    speller = load_speller()
+    split = [text.split() for text, _ in guessable]
+    names_by_sound = _names_by_sound(split, speller)
     made = Vocabulary(
         lexicon=lexicon,
         tokenizer=Tokenizer(),
@@ -85,6 +113,10 @@ def vocabulary(lexicon: Lexicon, joiner: Joiner | None = None) -> Vocabulary:
         guessable_ids=tuple(component for _, component in guessable),
         names_by_word=names_by_word,
         name_words=tuple(names_by_word),
+        name_sounds=tuple("".join(map(speller.sounds, words)) for words in split),
+        names_by_sound=names_by_sound,
+        sound_words=tuple(names_by_sound),
+        longer_names=_longer_names(list(zip(split, (key for _, key in guessable), strict=True)), meanings, speller),
         explained=lexicon.everyday | known,
         cue_words={
             cue: frozenset(lexicon.spelling.get(w, w) for w in entry.words if " " not in w)
@@ -102,6 +134,33 @@ def vocabulary(lexicon: Lexicon, joiner: Joiner | None = None) -> Vocabulary:
     # full garbage collection walks them all: a third of the time find takes.
     gc.collect()
     gc.freeze()
+    return made
+
+
+def _names_by_sound(names: list[list[str]], speller: Speller) -> dict[str, tuple[int, ...]]:
+    by_sound: dict[str, set[int]] = defaultdict(set)
+    for number, words in enumerate(names):
+        sounds = [speller.sounds(word) for word in words]
+        for run in (*sounds, *(a + b for a, b in pairwise(sounds))):
+            by_sound[run].add(number)
+    return {run: tuple(sorted(numbers)) for run, numbers in by_sound.items() if len(run) > 1}
+
+
+def _longer_names(
+    names: list[tuple[list[str], str]], meanings: Mapping[tuple[str, ...], list[Phrase]], speller: Speller
+) -> dict[tuple[tuple[str, ...], bool], Longer]:
+    parts = {words for words, phrases in meanings.items() if any(p.family == "component" for p in phrases)}
+    longer: dict[tuple[tuple[str, ...], bool], list[tuple[str, str, tuple[str, ...]]]] = defaultdict(list)
+    for split, component in names:
+        words = tuple(split)
+        for cut in range(1, len(words)):
+            for shorter, rest, before in ((words[:cut], words[cut:], False), (words[cut:], words[:cut], True)):
+                if shorter in parts:
+                    longer[shorter, before].append((component, " ".join(words), rest))
+    made = {}
+    for key, found in longer.items():
+        components, texts, rests = zip(*found, strict=True)
+        made[key] = Longer(components, texts, rests, tuple("".join(map(speller.sounds, rest)) for rest in rests))
     return made
 
 
