@@ -8,13 +8,16 @@ from importlib.metadata import version
 from pathlib import Path
 
 from narrate.find.mining import find_findings
+from narrate.find.systems import systems_named
 from narrate.find.weights import models_digest
 from narrate.hear.recognise import hear
+from narrate.hear.weak import hear_weak
 from narrate.judge.review_order import order_for_review
 from narrate.records.order import Order
 from narrate.records.recording import Recording
 from narrate.records.walkaround import MadeBy, Walkaround
 from narrate.settings import Settings, digest
+from narrate.words.hints import names_to_listen_for
 from narrate.words.lexicon import Lexicon
 
 Progress = Callable[[float, float], None]
@@ -38,7 +41,24 @@ def process_recordings(
         hear(path, settings=settings, hints=hints, progress=progress, recording_id=f"r{number}")
         for number, path in enumerate(paths, 1)
     ]
+    if settings.hints:
+        recordings = listen_closer(paths, recordings, settings=settings, lexicon=lexicon)
     return process_words(recordings, settings=settings, lexicon=lexicon, order=order)
+
+
+def listen_closer(
+    paths: Sequence[Path], recordings: Sequence[Recording], *, settings: Settings, lexicon: Lexicon
+) -> list[Recording]:
+    """Hear what was doubtful once more, listening for parts of the systems that were talked about.
+
+    Systems are taken from all recordings of the vehicle together.
+    """
+    systems = systems_named(recordings, lexicon)
+    hints = names_to_listen_for(lexicon, systems)
+    return [
+        hear_weak(path, recording, settings=settings, hints=hints)
+        for path, recording in zip(paths, recordings, strict=True)
+    ]
 
 
 def process_words(

@@ -244,3 +244,18 @@ class HintsFile(Written):
     schema_: Schema = Field(alias="schema")
     terms: tuple[str, ...]
     """As the recogniser should write them, capitals included."""
+
+
+class OftenEntry(Written):
+    """How often a part was called so where narrations were counted, and how easily that is mis-heard."""
+
+    component: Id
+    count: int = Field(ge=1)
+    confusable: float = Field(ge=0, le=1)
+
+
+class OftenFile(Written):
+    """often.toml: names as the recogniser should write them, most often first."""
+
+    schema_: Schema = Field(alias="schema")
+    often: dict[str, OftenEntry]

@@ -12,6 +12,7 @@ from narrate.words.entries import (
     KindEntry,
     LocationEntry,
     MakeEntry,
+    OftenEntry,
     SymptomEntry,
     UnitEntry,
 )
@@ -55,6 +56,10 @@ class Lexicon:
     """What customers complain of, in the order of the file."""
     told_by: tuple[str, ...] = ()
     """Words between a complaint told again and its cause."""
+    often: Mapping[str, OftenEntry] = field(default_factory=dict)
+    """Names of parts as they are said, the most often said first."""
+    own_words: tuple[tuple[str, str], ...] = ()
+    """(component, words) of the shop's own names for parts."""
     hidden: frozenset[tuple[Family, str, tuple[str, ...]]] = frozenset()
     """(family, id, words) that no longer belong together: the shop's doing, see overlay.py."""
 

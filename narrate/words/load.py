@@ -22,6 +22,7 @@ from narrate.words.entries import (
     KindsFile,
     LocationsFile,
     MakesFile,
+    OftenFile,
     SymptomsFile,
     SystemFile,
     UnitsFile,
@@ -38,9 +39,11 @@ SINGLE: dict[str, type[BaseModel]] = {
     "hints.toml": HintsFile,
     "makes.toml": MakesFile,
     "symptoms.toml": SymptomsFile,
+    "often.toml": OftenFile,
 }
-OPTIONAL = frozenset({"makes.toml", "symptoms.toml"})
-"""What a lexicon may lack: without it, makes and letters spelled out, or symptoms, are not known."""
+OPTIONAL = frozenset({"makes.toml", "symptoms.toml", "often.toml"})
+"""What a lexicon may lack: without it, makes and letters spelled out, symptoms, or how often a name is said are not
+known."""
 FileType = TypeVar("FileType", bound=BaseModel)
 
 
@@ -169,6 +172,9 @@ def _references(checked: dict[str, Any], texts: dict[str, str]) -> list[str]:
             names = {entry["name"], *entry.get("aliases", ())}
             for said in (said for said in entry.get("needs_context", ()) if said not in names):
                 tell(name, table, key, "needs_context", f"'{said}' is not one of its names")
+    for name, entry in checked.get("often.toml", {}).get("often", {}).items():
+        if complete and entry["component"] not in owner:
+            tell("often.toml", "often", name, "component", f"no component is called '{entry['component']}'")
     for key, field, message in _symptom_references(checked, owner if complete else None):
         tell("symptoms.toml", "symptom", key, field, message)
     return problems
@@ -220,6 +226,7 @@ def _compile(checked: dict[str, Any], digest: str, everyday: list[str]) -> Lexic
     units = _typed(checked, "units.toml", UnitsFile)
     symptoms = _typed(checked, "symptoms.toml", SymptomsFile) if "symptoms.toml" in checked else None
     makes = _typed(checked, "makes.toml", MakesFile) if "makes.toml" in checked else None
+    often = _typed(checked, "often.toml", OftenFile) if "often.toml" in checked else None
     return Lexicon(
         digest=f"sha256:{digest}",
         components=components,
@@ -237,6 +244,7 @@ def _compile(checked: dict[str, Any], digest: str, everyday: list[str]) -> Lexic
         letters=makes.letter if makes else {},
         symptoms=symptoms.symptom if symptoms else {},
         told_by=symptoms.told_by if symptoms else (),
+        often=often.often if often else {},
     )
 
 

@@ -54,6 +54,7 @@ def lay_over(lexicon: Lexicon, own_words: OwnWords) -> Laid:
         actions=actions,
         # What was hidden must not come back as a guess at its spelling.
         everyday=lexicon.everyday | {word for _, _, form in hidden for word in form},
+        own_words=tuple((own.means, own.words) for own in counting if own.means in components and own.kind != "hide"),
         hidden=lexicon.hidden | hidden,
     )
     return Laid(laid, refusals)
