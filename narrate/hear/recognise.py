@@ -12,20 +12,19 @@ from narrate.hear.gaps import find_gaps, put_in
 from narrate.hear.guard import WORDLESS, better, credible_alone, fault, truly_repeated, without_repeats
 from narrate.hear.hints import SEPARATOR, fitting_hints
 from narrate.hear.languages import language_name
-from narrate.hear.level import measure
+from narrate.hear.level import CLIPPED_SHARE, NOISY_DB, measure, poor_stretches
 from narrate.hear.recogniser import Heard, Recogniser, Stretch, cut_windows, with_margins
 from narrate.hear.whisper_engine import load_engine
-from narrate.records.recording import HeardAgain, Recording, Signal, Word
+from narrate.records.recording import HeardAgain, Poor, Recording, Signal, Word
 from narrate.settings import Settings
 
 Progress = Callable[[float, float], None]
 """Called with seconds done and seconds in all."""
 
+HARDLY = "words hardly made out"
+"""Why a stretch is poor whose words the recogniser itself doubts."""
 SURE_OF_LANGUAGE = 0.8
 """Below this probability another language is not believed: noise and accents look like rare ones."""
-NOISY_DB = 10.0
-"""Below this, part names are lost even with hints."""
-CLIPPED_SHARE = 0.001
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,6 +37,7 @@ class Transcript:
     language: str | None
     minable: bool
     signal: Signal
+    poor: tuple[Poor, ...]
     hints: tuple[str, ...]
     """The hints that were given, which may be fewer than those wanted."""
 
@@ -69,6 +69,7 @@ def hear(
         model=name,
         language=transcript.language,
         signal=transcript.signal,
+        poor=transcript.poor,
         words=transcript.words,
         heard_again=transcript.heard_again,
         notices=(*sound.notices, *transcript.notices),
@@ -107,6 +108,7 @@ def transcribe_samples(
         language=language if words else None,
         minable=bool(words) and english,
         signal=signal,
+        poor=_in_order(poor_stretches(samples, stretches), again),
         hints=given,
     )
 
@@ -182,6 +184,16 @@ def _language(samples: Samples, windows: Sequence[Stretch], recogniser: Recognis
         if language == "en" or probability < SURE_OF_LANGUAGE:
             return "en"
     return language
+
+
+def _in_order(poor: Sequence[Poor], again: Sequence[HeardAgain]) -> tuple[Poor, ...]:
+    """Return the poor stretches with those whose words nobody would bet on, as they come."""
+    unsure = [
+        Poor(start_s=each.start_s, end_s=each.end_s, why=HARDLY)
+        for each in again
+        if each.why == "improbable" or each.kept == "neither"
+    ]
+    return tuple(sorted((*poor, *unsure), key=lambda each: each.start_s))
 
 
 def _notices(

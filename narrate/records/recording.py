@@ -27,13 +27,22 @@ class Signal(Kept):
     """Share of samples at full scale, 0 to 1."""
 
 
+class Poor(Kept):
+    """A stretch that was hard to hear, and why in plain words."""
+
+    start_s: float
+    end_s: float
+    why: str
+
+
 class HeardAgain(Kept):
     """A stretch the guard had recognised a second time, and which hearing was kept."""
 
     start_s: float
     end_s: float
     why: str
-    """`loop`, `echo of the hints`, `improbable` or `speech without words`."""
+    """`loop`, `echo of the hints`, `improbable`, `speech without words`, `doubtful words` or `words that went missing
+    with hints`."""
     kept: str
     """`first`, `second` or `neither`."""
 
@@ -54,6 +63,8 @@ class Recording(Kept):
     signal: Signal = Signal()
     words: tuple[Word, ...] = ()
     heard_again: tuple[HeardAgain, ...] = ()
+    poor: tuple[Poor, ...] = ()
+    """Where words may be wrong or missing because of the sound."""
     notices: tuple[str, ...] = ()
     """What a person should know: broke off early, no speech, another language. One sentence each."""
     minable: bool = True

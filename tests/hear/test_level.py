@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from narrate.hear.level import measure
+from narrate.hear.level import CLIPPED, FAINT, NOISY, measure, poor_stretches
 
 RATE = 16_000
 
@@ -48,3 +48,26 @@ def test_clipped_share_is_counted():
 def test_nothing_at_all_is_no_error():
     """No samples give no figures."""
     assert measure(np.zeros(0, dtype=np.float32), ()).speech_to_noise_db is None
+
+
+def test_where_noise_is_as_loud_as_speech_is_poor():
+    """A quiet recording that turns noisy in the middle is poor there and nowhere else."""
+    clean, noisy = mixture(30), mixture(3)
+    sound = np.concatenate((clean, clean, noisy, clean, clean))
+    stretches = tuple((float(second), second + 1.0) for second in range(0, 50, 2))
+    found = poor_stretches(sound, stretches)
+    assert {each.why for each in found} == {NOISY}
+    assert all(each.end_s > 20 and each.start_s < 30 for each in found)
+    assert sum(min(each.end_s, 30) - max(each.start_s, 20) for each in found) > 5
+
+
+def test_clean_speech_is_not_poor():
+    """Nothing is said of a good recording."""
+    assert poor_stretches(mixture(30), STRETCHES) == ()
+
+
+def test_clipped_and_faint_speech_is_poor():
+    """Too loud and too faint are told apart."""
+    loud = np.clip(mixture(40) * 2, -1, 1)
+    assert {each.why for each in poor_stretches(loud, STRETCHES)} == {CLIPPED}
+    assert {each.why for each in poor_stretches(mixture(30) * 0.005, STRETCHES)} == {FAINT}
