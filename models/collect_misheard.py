@@ -3,9 +3,9 @@
     python models/collect_misheard.py OUT.json --texts 'models/training/zc*.txt' --voices rms,kal16
 
 Each text is spoken by one of the voices, three in five in shop noise of 10 to 25 dB, and heard by the named models
-without hints. Typed and heard words are aligned (hear_training.py). What is written of each hearing: who
-spoke, the words with their probabilities, and its mis-heard parts: labelled parts of which something recognisable
-was heard, but no name that the lexicon knows, with the words that stand for them.
+with narrate's usual hints, or without. Typed and heard words are aligned (hear_training.py). What is written of each
+hearing: who spoke, the words with their probabilities, and its mis-heard parts: labelled parts of which something
+recognisable was heard, but no name that the lexicon knows, with the words that stand for them.
 """
 
 import json
@@ -83,8 +83,9 @@ def _count(hearings: list[dict[str, Any]]) -> int:
 @click.option("--texts", multiple=True, required=True, help="Pattern of labelled texts, from the checkout.")
 @click.option("--voices", required=True, help="Names of voices, by commas.")
 @click.option("--models", default="base,tiny.en", show_default=True)
+@click.option("--hints/--no-hints", default=True, show_default=True)
 @click.option("--count", type=int, default=200, show_default=True, help="How many of the texts.")
-def main(out: Path, texts: tuple[str, ...], voices: str, models: str, count: int) -> None:
+def main(out: Path, texts: tuple[str, ...], voices: str, models: str, hints: bool, count: int) -> None:
     """Speak, hear, align, and write what was mis-heard."""
     lexicon = load_lexicon()
     ids = {name_key(name): key for key, entry in lexicon.components.items() for name in (entry.name, *entry.aliases)}
@@ -103,7 +104,7 @@ def main(out: Path, texts: tuple[str, ...], voices: str, models: str, count: int
             sound = Path(folder, "spoken.ogg")
             write_audio(sound, samples)
             for model in models.split(","):
-                words = hear(sound, settings=Settings(hints=False), model=model).words
+                words = hear(sound, settings=Settings(hints=hints), hints=lexicon.hints, model=model).words
                 hearing = {"text": path.stem, "voice": voice, "noise": noise, "snr_db": snr_db, "model": model}
                 kept = [[word.text, word.probability and round(word.probability, 3)] for word in words]
                 hearings.append(hearing | {"parts": rows_of(typed, words, lexicon, ids), "words": kept})
