@@ -12,6 +12,9 @@ import json
 import lzma
 import random
 import time
+from collections import deque
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import click
@@ -27,6 +30,8 @@ from transformers import BertConfig, BertModel
 ENCODER_RATE, HEADS_RATE = 2e-4, 1e-3
 MASKED = 0.06
 """Pieces hidden from the encoder while it learns."""
+AHEAD = 6
+"""Batches that wait ready for the card."""
 KEEP = 0.998
 """How much of the running mean of the weights each step keeps."""
 DROP = 0.1
@@ -101,9 +106,9 @@ class Trainer:
         mean = [w.detach().clone() for w in weights]
         network.train()
         for done in range(passes):
-            total, order = 0.0, batches(examples)
-            for group in order:
-                outputs = self.outputs(collate(group, self.device), mask_id, masked)
+            total, order = torch.zeros((), device=self.device), batches(examples)
+            for batch in _ahead(order, self.device):
+                outputs = self.outputs(batch, mask_id, masked)
                 loss = sum(WEIGHTS[task] * _loss(task, *pair) for task, pair in outputs.items())
                 optimizer.zero_grad()
                 loss.backward()
@@ -113,9 +118,8 @@ class Trainer:
                 with torch.no_grad():
                     # The mean begins anew until the rates have warmed up.
                     torch._foreach_lerp_(mean, weights, 1 - keep if schedule.last_epoch > warm else 1.0)
-                total += float(loss.detach())
-            if done % 10 == 9:
-                click.echo(f"pass {done + 1}: loss {total / len(order):.3f}", err=True)
+                total += loss.detach()
+            click.echo(f"pass {done + 1} of {passes}: loss {float(total) / len(order):.3f}", err=True)
 
         with torch.no_grad():
             torch._foreach_copy_(weights, mean)
@@ -147,6 +151,17 @@ class Trainer:
 
 def _f1(found: Tensor, true: Tensor) -> float:
     return 2 * float((found & true).sum()) / max(1.0, float(found.sum() + true.sum()))
+
+
+def _ahead(groups: list[list[Example]], device: str) -> Iterator[Batch]:
+    """Batches in order, the next ones made ready while the card works."""
+    with ThreadPoolExecutor(1) as pool:
+        waiting = deque(pool.submit(collate, group, device) for group in groups[:AHEAD])
+        for group in groups[AHEAD:]:
+            yield waiting.popleft().result()
+            waiting.append(pool.submit(collate, group, device))
+        while waiting:
+            yield waiting.popleft().result()
 
 
 def _loss(task: str, scores: Tensor, answers: Tensor) -> Tensor:

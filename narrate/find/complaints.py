@@ -27,6 +27,8 @@ LEAD = 4
 """How many tokens before a cue's reach a stretch may begin and be the same; further, it begins there."""
 NEAR = 3
 """Stretches of the encoder that begin at most so many tokens after another ends are one."""
+ANSWER_REACH = 4
+"""How many tokens before a complaint "that explains the" may begin."""
 TECHNICAL = frozenset({"self", "test", "done", "other_vehicle", "vehicle_story"})
 """With such a cue the technician's own account has begun."""
 SETTLED = frozenset({"approval", "hypothetical", "concern_answer", "concern_whole", "unchecked"})
@@ -119,9 +121,16 @@ class _Told:
             found.append((first, last, self.by_id[scope.because[0]].key == "customer"))
         for first, last in read:
             first, last = self._said(first, last)
+            if found and self._looks_back(first):
+                continue
             if all(last < a or b < first for a, b, _ in found):
                 found.append((first, last, last - first + 1 >= SHORTEST_READ))
         return sorted(found)
+
+    def _looks_back(self, first: int) -> bool:
+        """Whether "that explains", "that's your" stands before: a complaint told before is meant, and no other."""
+        here = (m for n in range(max(0, first - ANSWER_REACH), first + 1) for m in self.mentions_at.get(n, ()))
+        return any(m.key in ("concern_answer", "concern_cause") for m in here)
 
     def _said(self, first: int, last: int) -> tuple[int, int]:
         """A stretch without the "she says" at its beginning or end; the last before the first if that is all."""

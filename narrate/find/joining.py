@@ -151,7 +151,12 @@ def _choose(scene: Scene, scored: list[tuple[float, int]]) -> list[tuple[float, 
 def _of_the_other(
     scene: Scene, family: str, item: Dependent, ruled: list[tuple[float, int]]
 ) -> list[tuple[float, int]]:
-    """ "The right one is cracked": a verdict plainly stated of a pronoun with a place is said of nothing else."""
+    """ "The right one is cracked": a verdict plainly stated of a pronoun with a place is said of nothing else.
+
+    Nor is its place.
+    """
+    if family == "location":
+        return [(STATED, number) for _, number in ruled if _stated_at(scene, scene.heads[number], item)] or ruled
     if family not in ("condition", "approval") or not isinstance(item, Mention):
         return ruled
     for _, number in ruled:
@@ -159,6 +164,14 @@ def _of_the_other(
         if head.family == "cue" and head.first - 1 in scene.place_ends and stated_of(scene, item, head):
             return [(STATED, number)]
     return ruled
+
+
+def _stated_at(scene: Scene, head: Mention, place: Dependent) -> bool:
+    """Whether a place stands right before a pronoun of which a verdict is plainly stated."""
+    if head.family != "cue" or head.first != place.last + 1:
+        return False
+    behind = (m for n in range(head.last + 1, head.last + 2 + MOST_COPULAS) for m in scene.conditions_at.get(n, ()))
+    return any(stated_of(scene, condition, head) for condition in behind)
 
 
 def certain(scene: Scene, number: int, family: str, item: Dependent, chance: float) -> float:

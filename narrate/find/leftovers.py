@@ -1,7 +1,7 @@
 """Words that sound like a finding and fit nowhere are listed, so that nothing said is lost."""
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 
 from narrate.find.draft import Group, Mention
 from narrate.find.evidence import said_tokens, stretch_evidence, words_under
@@ -38,6 +38,7 @@ def list_unplaced(
     passed_over = {i for group in draft.groups if group.status == "none" for i in group.dependents}
     unknown = {head.id for head in scene.heads if head.family == "unknown"}
     of_unknown = {link.dependent for link in draft.links if link.head in unknown}
+    told_of = unknown & {link.head for link in draft.links}
     told = [
         (item, "belongs to no part that was understood")
         for family, item in scene.dependents
@@ -46,7 +47,9 @@ def list_unplaced(
         and (family == "code" or item.id in of_unknown or _read_as(scene, item, SAYING) >= _least(family, item))
         and not _excused(scene, item)
     ]
-    named = [(head, "was named and nothing was understood of it") for head in scene.heads if _named(scene, head)]
+    named = [
+        (head, "was named and nothing was understood of it") for head in scene.heads if _named(scene, head, told_of)
+    ]
     for item, reason in sorted((*told, *named), key=lambda each: each[0].first):
         if covered.issuperset(words_under(draft, item.first, item.last)):
             continue
@@ -74,11 +77,11 @@ def _least(family: str, item: Dependent) -> float:
     return FAULT_READ if plain else READ
 
 
-def _named(scene: Scene, head: Mention) -> bool:
-    """Whether a part was named as one of which something is told, so far as the encoder can tell."""
+def _named(scene: Scene, head: Mention, told_of: Container[str]) -> bool:
+    """Whether a part was named as one of which something is told: plainly, or so far as the encoder can tell."""
     if head.family == "cue" or scene.scopes[head.first] & NOT_FOUND:
         return False
-    return scene.draft.encoded is not None and _read_as(scene, head, NAMING) >= READ
+    return head.id in told_of or (scene.draft.encoded is not None and _read_as(scene, head, NAMING) >= READ)
 
 
 def _read_as(scene: Scene, item: Dependent, kinds: str) -> float:
@@ -93,7 +96,7 @@ def _read_as(scene: Scene, item: Dependent, kinds: str) -> float:
 
 def _excused(scene: Scene, item: Dependent) -> bool:
     """What was only supposed, or another vehicle's, is no finding; nor is an everyday word with no part near it."""
-    if scene.scopes[item.first] & NOT_FOUND:
+    if any(scene.scopes[number] & NOT_FOUND for number in range(item.first, item.last + 1)):
         return True
     return isinstance(item, Mention) and item.needs_context and not _part_near(scene, item)
 

@@ -122,6 +122,15 @@ class Scene:
         return found
 
     @cached_property
+    def conditions_at(self) -> dict[int, list[Mention]]:
+        """The conditions that begin at each token."""
+        found: dict[int, list[Mention]] = {}
+        for family, item in self.dependents:
+            if family == "condition" and isinstance(item, Mention):
+                found.setdefault(item.first, []).append(item)
+        return found
+
+    @cached_property
     def starts_by_family(self) -> dict[str, list[int]]:
         """First tokens of the dependents of each family."""
         starts: dict[str, list[int]] = {}

@@ -49,7 +49,7 @@ def wrong(text: str) -> list[str]:
 own_words = st.lists(
     st.builds(
         OwnWord,
-        words=st.text("kqvxz", min_size=4, max_size=9).map(tidy),
+        words=st.text("kqvxz", min_size=5, max_size=9).map(tidy).filter(lambda words: words not in OWN.everyday),
         means=st.sampled_from(["brake_rotor", "radiator_hose", "worn", "replace"]),
         kind=st.just("alias"),
         needs_context=st.booleans(),
