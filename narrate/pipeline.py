@@ -42,7 +42,7 @@ def process_recordings(
         hear(path, settings=settings, hints=hints, progress=progress, recording_id=f"r{number}")
         for number, path in enumerate(paths, 1)
     ]
-    if settings.hints:
+    if settings.hints and settings.second_hearing:
         recordings = listen_closer(paths, recordings, settings=settings, lexicon=lexicon)
     return process_words(recordings, settings=settings, lexicon=lexicon, order=order)
 

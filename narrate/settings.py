@@ -44,6 +44,8 @@ class Settings(Written):
     """Windows recognised at once; 0 chooses by the memory there is."""
     hints: bool = True
     """Whether recognition is biased towards part names."""
+    second_hearing: bool = True
+    """Whether doubtful stretches are heard again, listening for parts of the systems talked about; needs `hints`."""
 
     @property
     def driver_sits(self) -> Side:
