@@ -37,14 +37,25 @@ def process_recordings(
 
     Raises AudioError for a recording that cannot be used, ModelError for a model that cannot be loaded.
     """
+    recordings = hear_recordings(paths, settings=settings, lexicon=lexicon, progress=progress)
+    return process_words(recordings, settings=settings, lexicon=lexicon, order=order)
+
+
+def hear_recordings(
+    paths: Sequence[Path], *, settings: Settings, lexicon: Lexicon, progress: Progress | None = None
+) -> list[Recording]:
+    """What is said in recordings of one vehicle, doubtful stretches heard twice.
+
+    Raises AudioError and ModelError as `process_recordings` does.
+    """
     hints = lexicon.hints if settings.hints else ()
     recordings = [
         hear(path, settings=settings, hints=hints, progress=progress, recording_id=f"r{number}")
         for number, path in enumerate(paths, 1)
     ]
     if settings.hints and settings.second_hearing:
-        recordings = listen_closer(paths, recordings, settings=settings, lexicon=lexicon)
-    return process_words(recordings, settings=settings, lexicon=lexicon, order=order)
+        return listen_closer(paths, recordings, settings=settings, lexicon=lexicon)
+    return recordings
 
 
 def listen_closer(

@@ -32,6 +32,8 @@ class Settings(Written):
     """Where the driver sits; None takes the side usual in the market. See `driver_sits`."""
     model: str = "base"
     """A speech model: a name of models/manifest.toml, a folder, or a name faster-whisper can fetch."""
+    device: Literal["cpu", "cuda"] = "cpu"
+    """What recognises speech: the processor, or a CUDA card."""
     compute_type: Literal["int8", "int8_float32", "float32"] = "int8"
     beam_size: int = Field(default=5, ge=1, le=10)
     max_duration_s: float = Field(default=10_800.0, gt=0)

@@ -23,6 +23,11 @@ data_option = click.option(
 model_option = click.option(
     "--model", metavar="NAME", help="Speech model: a name that 'narrate models list' shows, or a folder."
 )
+device_option = click.option(
+    "--device",
+    type=click.Choice(("cpu", "cuda")),
+    help="What recognises speech: the processor, or an NVIDIA card with CUDA; else as the settings say.",
+)
 order_option = click.option(
     "--order",
     "order_file",

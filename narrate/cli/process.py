@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from narrate.cli.failure import Failure, Stopped
-from narrate.cli.options import FOLDER, json_option, model_option, order_option, vehicle_options
+from narrate.cli.options import FOLDER, device_option, json_option, model_option, order_option, vehicle_options
 from narrate.cli.printing import count, print_walkaround, say, say_how_read, show_notices, write_record
 from narrate.cli.progress import Bar, progress_bar
 
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     "--to", type=FOLDER, default=Path("findings"), show_default=True, help="Folder for the findings' folders."
 )
 @model_option
+@device_option
 @click.option("--again", is_flag=True, help="Do recordings again that are done already.")
 @json_option
 def process_command(
@@ -38,6 +39,7 @@ def process_command(
     together: bool,
     to: Path,
     model: str | None,
+    device: str | None,
     again: bool,
     json_to: str | None,
 ) -> None:
@@ -56,7 +58,7 @@ def process_command(
     from narrate.work.choices import choose
     from narrate.work.places import find_recordings
 
-    settings, order = choose(market=market, drive_side=drive_side, model=model, order_file=order_file)
+    settings, order = choose(market=market, drive_side=drive_side, model=model, device=device, order_file=order_file)
     folder = places[0] if len(places) == 1 and places[0].is_dir() else None
     paths = find_recordings(places, apart=to)
     works = plan(paths, together=together, name=folder.resolve().name if folder else None)

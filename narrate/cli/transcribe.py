@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from narrate.cli.options import READABLE, json_option, model_option
+from narrate.cli.options import READABLE, data_option, device_option, json_option, model_option
 from narrate.cli.printing import show_notices, write_record
 from narrate.cli.progress import progress_bar
 
@@ -21,25 +21,28 @@ LONGEST_LINE = 18
 @click.command("transcribe", short_help="Print what is said in a recording.")
 @click.argument("file", type=READABLE)
 @model_option
+@device_option
 @click.option("--no-hints", is_flag=True, help="Recognise without the hints of part names.")
+@data_option
 @json_option
-def transcribe_command(file: Path, model: str | None, no_hints: bool, json_to: str | None) -> None:
+def transcribe_command(
+    file: Path, model: str | None, device: str | None, no_hints: bool, data: Path | None, json_to: str | None
+) -> None:
     """Print what is said in a recording, each line with its time.
 
     The JSON has every word with its times and probability; 'narrate find' reads it.
     """
     from narrate.hear.clock import clock
-    from narrate.hear.recognise import hear
-    from narrate.words.load import load_lexicon
+    from narrate.pipeline import hear_recordings
+    from narrate.words.shop import shop_lexicon
     from narrate.work.choices import choose
 
-    settings, _ = choose(model=model)
-    hints = () if no_hints else load_lexicon().hints
+    settings, _ = choose(model=model, device=device)
     with progress_bar() as bar:
-        recording = hear(
-            file,
+        (recording,) = hear_recordings(
+            [file],
             settings=settings.model_copy(update={"hints": settings.hints and not no_hints}),
-            hints=hints,
+            lexicon=shop_lexicon(data),
             progress=lambda done_s, total_s: bar.show(file.name, done_s, total_s),
         )
     show_notices((recording,))

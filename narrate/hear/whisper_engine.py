@@ -149,17 +149,28 @@ def load_engine(settings: Settings, *, model: str | None = None) -> WhisperEngin
     """
     name = model or settings.model
     threads = settings.threads or _processors()
-    return _load(name, settings.compute_type, settings.beam_size, threads, settings.batch_size)
+    if settings.device == "cuda":
+        _require_card()
+    return _load(name, settings.device, settings.compute_type, settings.beam_size, threads, settings.batch_size)
+
+
+def _require_card() -> None:
+    """Raise ModelError unless there is a CUDA card."""
+    from ctranslate2 import get_cuda_device_count
+
+    if not get_cuda_device_count():
+        message = "There is no CUDA card here that can be used; leave out --device cuda, or set device to 'cpu'."
+        raise ModelError(message)
 
 
 @cache
-def _load(name: str, compute_type: str, beam_size: int, threads: int, batch_size: int) -> WhisperEngine:
+def _load(name: str, device: str, compute_type: str, beam_size: int, threads: int, batch_size: int) -> WhisperEngine:
     """Load a model; the answers are kept, because loading costs half a second and memory each time."""
     folder = model_folder(name) or _fetched(name)
     import faster_whisper
 
     try:
-        model = faster_whisper.WhisperModel(str(folder), device="cpu", compute_type=compute_type, cpu_threads=threads)
+        model = faster_whisper.WhisperModel(str(folder), device=device, compute_type=compute_type, cpu_threads=threads)
     except (RuntimeError, ValueError, OSError) as error:
         message = f"The speech model in {folder} cannot be loaded ({error}); get it again or name another."
         raise ModelError(message) from error

@@ -20,6 +20,7 @@ def choose(
     market: str | None = None,
     drive_side: str | None = None,
     model: str | None = None,
+    device: str | None = None,
     order_file: Path | None = None,
 ) -> Chosen:
     """Return settings and order; None leaves a thing to the order, and then to the shop's settings."""
@@ -29,6 +30,7 @@ def choose(
         "market": market or (order and order.market),
         "drive_side": drive_side or (order and order.drive_side),
         "model": model,
+        "device": device,
     }
     settings = settings.model_copy(update={key: value for key, value in given.items() if value})
     if order:

@@ -2,6 +2,7 @@
 
 import json
 import shutil
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,8 @@ from cli_fakes import FakeProcess, Run, fake_recording, fake_walkaround
 from narrate.cli import doctor
 from narrate.cli.demo import SAMPLE
 from narrate.errors import NarrateError
-from narrate.hear import recognise
+from narrate.records.recording import Recording
+from narrate.settings import Settings
 
 SPEECH = Path(__file__).parent.parent / "data/speech_short"
 CASE = """
@@ -139,16 +141,16 @@ def test_a_transcript_is_lines_with_times(at: Path, run: Run, monkeypatch: pytes
     (at / "a.wav").write_text("Pads are worn. Replace them.")
     given = []
 
-    def hear(path: Path, **options: object) -> object:
-        given.append(options)
-        return fake_recording(path)
+    def hear(paths: Sequence[Path], *, settings: Settings, **_: object) -> list[Recording]:
+        given.append(settings)
+        return [fake_recording(path) for path in paths]
 
-    monkeypatch.setattr(recognise, "hear", hear)
+    monkeypatch.setattr("narrate.pipeline.hear_recordings", hear)
     result = run("transcribe", "a.wav", "--no-hints")
     assert ["0:00  Pads are worn.", "0:03  Replace them."] == [line.strip() for line in result.stdout.splitlines()]
-    assert () == given[0]["hints"]
+    assert not given[0].hints
     assert "a.wav" == json.loads(run("transcribe", "a.wav", "--json", "-").stdout)["name"]
-    assert given[1]["hints"]
+    assert given[1].hints
 
 
 @pytest.mark.model
