@@ -12,6 +12,7 @@ from narrate.find.systems import systems_named
 from narrate.find.weights import models_digest
 from narrate.hear.recognise import hear
 from narrate.hear.weak import hear_weak
+from narrate.judge.confidence import calibrated
 from narrate.judge.poor_stretches import mark_poor
 from narrate.judge.review_order import order_for_review
 from narrate.records.order import Order
@@ -89,7 +90,7 @@ def process_words(
         drive_side=side,
         order=order,
     )
-    return order_for_review(mark_poor(found))
+    return order_for_review(mark_poor(calibrated(found)))
 
 
 def made_by(settings: Settings, lexicon: Lexicon) -> MadeBy:

@@ -29,6 +29,8 @@ BOTH_SIDES, ONE_SIDE, NO_SIDE = 0.76, 0.81, 0.86
 """How alike a whole name must be, by what stands around it: what a part has before and behind it, one of them, none."""
 ONE_WORD = 0.85
 """How alike one word must be at least: there is a part that sounds a little like any word."""
+STRANGE = -0.04
+"""A word that is none asks for less: it must be something misheard."""
 JOINED = 0.05
 """A window with a word inside it that no name has asks for more."""
 SURELY_OTHER, UNSURE, IN_FOCUS = 0.08, -0.03, -0.03
@@ -94,8 +96,10 @@ def _best_rest(talk: Talk, longer: Longer, part: tuple[int, int], beside: tuple[
     scored = [(likeness(said, longer.rests[at]), at) for _, _, at in closest]
     score, at = max(scored, default=(0.0, 0))
     whole = min(beside[0], part[0]), max(beside[1], part[1])
-    needed = REST_SURE if talk.ordinary(*beside) else REST
-    if score < needed or not in_car_talk(talk, longer.components[at], *whole):
+    ordinary = talk.ordinary(*beside)
+    # The part that was heard is a sign by itself where the rest was hardly heard.
+    signs = 2 if ordinary or talk.probability(*beside) >= SURE_PROBABILITY else 1
+    if score < (REST_SURE if ordinary else REST) or not in_car_talk(talk, longer.components[at], *whole, signs=signs):
         return None
     return _guess(talk, *whole, longer.components[at], longer.names[at], (1 + score) / 2)
 
@@ -179,7 +183,7 @@ def _best_name(talk: Talk, first: int, last: int) -> Mention | None:
         return None
     ranked = sorted(weighed.items(), key=lambda item: -item[1][0])
     component, (told, score, name) = ranked[0]
-    if score < _needed(talk, first, last, component) or not in_car_talk(talk, component, first, last):
+    if score < _needed(talk, first, last, component, " " in name) or not in_car_talk(talk, component, first, last):
         return None
     other = ranked[1][0] if len(ranked) > 1 and told - ranked[1][1][0] < TIE else None
     return _guess(talk, first, last, component, name, score, other)
@@ -211,14 +215,16 @@ def _supported(heard: tuple[str, ...], name: list[str]) -> bool:
     )
 
 
-def _needed(talk: Talk, first: int, last: int, component: str) -> float:
+def _needed(talk: Talk, first: int, last: int, component: str, several: bool) -> float:
     sides = (first - 1 in talk.before) + (last + 1 in talk.behind)
     needed = (NO_SIDE, ONE_SIDE, BOTH_SIDES)[sides]
     if talk.ordinary(first, last):
         needed += SURELY_OTHER
     elif talk.probability(first, last) < UNSURE_PROBABILITY:
         needed += UNSURE
-    if first == last:
+    if any(talk.texts[n] not in talk.vocabulary.explained for n in range(first, last + 1)):
+        needed += STRANGE
+    if first == last and not several:
         needed = max(needed, ONE_WORD)
     needed += JOINED * any(map(talk.stops, range(first + 1, last)))
     return needed + IN_FOCUS * in_focus(talk, component, first)

@@ -68,7 +68,13 @@ def talk_of(draft: Draft, vocabulary: Vocabulary) -> Talk:
     cues = vocabulary.cue_words
     parts = tuple(m for m in draft.mentions if m.family == "component" and not m.needs_context)
     others = [m for m in draft.mentions if m.family in ("condition", "action", "location", "unit")]
-    strong = [m for m in others if not m.needs_context and (m.first < m.last or m.family != "action")]
+    sure = [_probability(draft, token) for token in draft.tokens]
+    # What was hardly heard need not be what it was taken for.
+    strong = [
+        m
+        for m in others
+        if not m.needs_context and (m.first < m.last or (m.family != "action" and sure[m.first] >= UNSURE_PROBABILITY))
+    ]
     before = {m.last for m in others if m.family == "location"}
     behind = {m.first for m in others if m.family in ("condition", "action")}
     behind |= {m.first for m in draft.mentions if m.family == "cue" and m.key in ("approval", "negation", "unchecked")}
@@ -82,7 +88,7 @@ def talk_of(draft: Draft, vocabulary: Vocabulary) -> Talk:
         places=frozenset(before),
         behind=frozenset(behind | {n for n, text in enumerate(texts) if text in cues["copula"]}),
         parts=parts,
-        probabilities=tuple(_probability(draft, token) for token in draft.tokens),
+        probabilities=tuple(sure),
         conditions={m.first: m.key for m in others if m.family == "condition"},
     )
 
@@ -92,10 +98,10 @@ def _probability(draft: Draft, token: Token) -> float:
     return min((word.probability for word in heard if word.probability is not None), default=1.0)
 
 
-def in_car_talk(talk: Talk, component: str, first: int, last: int) -> bool:
+def in_car_talk(talk: Talk, component: str, first: int, last: int, *, signs: int = 2) -> bool:
     """Whether what stands around says that a vehicle is spoken of.
 
-    Two signs are needed of: other parts, faults, a place right before, words hardly heard; a fault right by that such
+    So many signs are needed of: other parts, faults, a place right before, words hardly heard; a fault right by
     a part can have is two.
     """
     if any(_is_name(talk, n) for n in range(max(first, 1), last + 1)):
@@ -106,7 +112,7 @@ def in_car_talk(talk: Talk, component: str, first: int, last: int) -> bool:
     verdict = any(n in talk.conditions and lexicon.legal(component, talk.conditions[n]) for n in near)
     conditions = sum(abs(n - first) <= CONDITION_REACH for n in talk.conditions)
     unsure = talk.probability(first, last) < UNSURE_PROBABILITY
-    return len(parts) + (first - 1 in talk.places) + unsure + conditions + 2 * verdict >= 2
+    return len(parts) + (first - 1 in talk.places) + unsure + conditions + 2 * verdict >= signs
 
 
 def _is_name(talk: Talk, at: int) -> bool:
