@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from difflib import SequenceMatcher
 from pathlib import Path
 
-from narrate.hear.audio import Samples, decode
+from narrate.hear.audio import RATE, Samples, decode
 from narrate.hear.guard import fault, plain
 from narrate.hear.hints import SEPARATOR, fitting_hints
-from narrate.hear.recogniser import LONGEST_WINDOW_S, MARGIN_S, Heard, Recogniser
+from narrate.hear.recogniser import LONGEST_WINDOW_S, MARGIN_S, Heard, Recogniser, Stretch
 from narrate.hear.whisper_engine import load_engine
 from narrate.records.recording import HeardAgain, Recording, Word
 from narrate.settings import Settings
@@ -59,7 +59,7 @@ def listen_closer(
 ) -> Recording:
     """Hear phrases again by any engine, and keep of each the better hearing."""
     given = fitting_hints(hints, recogniser.count_tokens)
-    windows = [(phrase.start_s, phrase.end_s) for phrase in phrases]
+    windows = _apart([(phrase.start_s, phrase.end_s) for phrase in phrases], samples.size / RATE)
     heard = recogniser.listen(samples, windows, language=recording.language or "en", hints=SEPARATOR.join(given))
     words: list[Word] = []
     notes: list[HeardAgain] = []
@@ -81,6 +81,15 @@ def listen_closer(
             "settings": {**recording.settings, "hints of the second hearing": SEPARATOR.join(given)},
         }
     )
+
+
+def _apart(windows: Sequence[Stretch], total_s: float) -> list[Stretch]:
+    """The windows within the recording, none over another: times of words are told a little wrong."""
+    apart: list[Stretch] = []
+    for start_s, end_s in windows:
+        start_s = max(start_s, apart[-1][1] if apart else 0.0)
+        apart.append((min(start_s, total_s), max(min(end_s, total_s), min(start_s, total_s))))
+    return apart
 
 
 def weak_phrases(words: Sequence[Word]) -> tuple[Phrase, ...]:

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import pytest
 
-from narrate.hear.audio import Samples
+from narrate.hear.audio import RATE, Samples
 from narrate.hear.recogniser import LONGEST_WINDOW_S, Heard, Stretch
 from narrate.hear.weak import PUT_BACK, WEAK, choose, listen_closer, weak_phrases
 from narrate.records.recording import Recording, Word
@@ -106,7 +106,7 @@ def test_only_weak_phrases_are_heard_again_and_the_rest_stays() -> None:
     recording = Recording(name="a.wav", words=words, language="en")
     engine = Engine("the strut is wet")
     phrases = weak_phrases(words)
-    closer = listen_closer(np.zeros(1, np.float32), recording, engine, phrases=phrases, hints=("strut", "boot"))
+    closer = listen_closer(np.zeros(20 * RATE, np.float32), recording, engine, phrases=phrases, hints=("strut", "boot"))
     assert " ".join(word.text for word in closer.words) == "front pads are fine the strut is wet all good"
     assert engine.windows == tuple((p.start_s, p.end_s) for p in phrases)
     assert engine.hints == "strut, boot"
@@ -119,5 +119,19 @@ def test_hints_of_the_second_hearing_stay_under_their_limit() -> None:
     engine = Engine("the strut is wet")
     recording = Recording(name="a.wav", words=words)
     hints = [f"part{n}" for n in range(500)]
-    listen_closer(np.zeros(1, np.float32), recording, engine, phrases=weak_phrases(words), hints=hints)
+    listen_closer(np.zeros(20 * RATE, np.float32), recording, engine, phrases=weak_phrases(words), hints=hints)
     assert engine.count_tokens(f" {engine.hints}") < 200
+
+
+def test_windows_lie_within_the_recording_and_not_over_each_other() -> None:
+    words = (
+        *said("the trut is wet", 0.3),
+        *said("the boot is torn", 0.3, start_s=1.6),
+        *said("all good", 0.2, start_s=3.4),
+    )
+    engine = Engine("the strut is wet")
+    recording = Recording(name="a.wav", words=words)
+    listen_closer(np.zeros(4 * RATE, np.float32), recording, engine, phrases=weak_phrases(words), hints=("strut",))
+    edges = [edge for window in engine.windows for edge in window]
+    assert edges == sorted(edges)
+    assert edges[-1] <= 4.0
