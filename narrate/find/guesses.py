@@ -11,7 +11,7 @@ import numpy as np
 from rapidfuzz import fuzz, process
 
 from narrate.find.draft import Draft, Mention, Token
-from narrate.find.sounding import sounding_like
+from narrate.find.sounding import begins_alike, sounding_like
 from narrate.find.surroundings import in_car_talk, talk_of
 from narrate.find.vocabulary import Vocabulary
 
@@ -131,6 +131,8 @@ def _guess(
         processor=None,
     )
     if not best:
+        return None
+    if first == last and not begins_alike(said, best[0][0]):
         return None
     ids = [vocabulary.guessable_ids[names[at]] for _, _, at in best]
     name, score, _ = best[0]

@@ -19,6 +19,8 @@ from narrate.find.vocabulary import Longer
 from narrate.words.sounds import alike, load_speller
 
 SOUND, SPELLING = 0.65, 0.35
+ALIKE = 0.7
+"""How alike a single word must sound that is spelled like a name."""
 WORD_SUPPORT = 0.5
 """Every word of a name must be heard at least so well: long shared words carry a wrong one along otherwise."""
 REST = 0.60
@@ -65,6 +67,12 @@ def sounding_like(talk: Talk, taken: Iterable[int]) -> list[Mention]:
 def _sounds(words: Iterable[str]) -> str:
     speller = load_speller()
     return "".join(speller.sounds(word) for word in words)
+
+
+def begins_alike(word: str, name: str) -> bool:
+    """Whether a single word sounds like a name from its first sound on: a "booker" is no cooker."""
+    said, meant = _sounds([word]), _sounds(name.split())
+    return said[:1] == meant[:1] and alike(said, meant) >= ALIKE
 
 
 def likeness(heard: Iterable[str], name: Iterable[str]) -> float:
