@@ -15,7 +15,7 @@ from rapidfuzz import fuzz, process
 
 from narrate.find.draft import Mention
 from narrate.find.surroundings import BREAK, SURE_PROBABILITY, UNSURE_PROBABILITY, Talk, in_car_talk, in_focus
-from narrate.find.vocabulary import Longer
+from narrate.find.vocabulary import Longer, Vocabulary
 from narrate.words.sounds import alike, load_speller
 
 SOUND, SPELLING = 0.65, 0.35
@@ -168,13 +168,14 @@ def _best_name(talk: Talk, first: int, last: int) -> Mention | None:
     words = talk.texts[first : last + 1]
     if first == last and (words[0] in vocabulary.explained or len(words[0]) < SHORTEST):
         return None
-    near = sorted(frozenset().union(*(vocabulary.names_sounding.get(word, ()) for word in words)))
+    ordinary = talk.ordinary(first, last)
+    near = _near(vocabulary, words, shared=ordinary)
     if not near:
         return None
     sounds = _sounds(words)
     closest = process.extract(
         sounds, [vocabulary.name_sounds[n] for n in near], scorer=fuzz.ratio, limit=NAMES, processor=None,
-        score_cutoff=ORDINARY_LIKE if talk.ordinary(first, last) else WORD_LIKE,
+        score_cutoff=ORDINARY_LIKE if ordinary else WORD_LIKE,
     )  # fmt: skip
     weighed: dict[str, tuple[float, float, str]] = {}
     for _, _, at in closest:
@@ -195,6 +196,18 @@ def _best_name(talk: Talk, first: int, last: int) -> Mention | None:
         return None
     other = ranked[1][0] if len(ranked) > 1 and told - ranked[1][1][0] < TIE else None
     return _guess(talk, first, last, component, name, score, other)
+
+
+def _near(vocabulary: Vocabulary, words: tuple[str, ...], *, shared: bool) -> list[int]:
+    """Names with a word that sounds like one of these; `shared`: like two of them, as far as there are two."""
+    sets = [vocabulary.names_sounding.get(word, frozenset()) for word in words]
+    if not shared or len(sets) == 1:
+        return sorted(frozenset().union(*sets))
+    seen, twice = set(sets[0]), set()
+    for names in sets[1:]:
+        twice |= seen & names
+        seen |= names
+    return sorted(twice)
 
 
 def _rest_heard(talk: Talk, first: int, last: int, name: tuple[str, ...]) -> bool:

@@ -1,6 +1,4 @@
-"""Parts guessed by sound or spelling: in talk about anything else every one is false; in what was mis-heard it should be
-the part that was said.
-"""
+"""Parts guessed by sound or spelling: false in talk about anything else, and the part that was said in what was misheard."""
 
 import json
 from collections.abc import Iterable, Sequence
