@@ -1,4 +1,4 @@
-"""Parts guessed by sound or spelling: false in talk about anything else, and the part that was said in what was misheard."""
+"""Parts guessed by sound or spelling: false in talk about anything else, right in what was misheard."""
 
 import json
 from collections.abc import Iterable, Sequence
