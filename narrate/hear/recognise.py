@@ -1,6 +1,6 @@
 """A file in, a Recording out: decode, find speech, recognise it with hints, hear again what is doubtful."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
@@ -12,7 +12,7 @@ from narrate.hear.gaps import find_gaps, put_in
 from narrate.hear.guard import WORDLESS, better, credible_alone, fault, truly_repeated, without_repeats
 from narrate.hear.hints import SEPARATOR, fitting_hints
 from narrate.hear.languages import language_name
-from narrate.hear.level import CLIPPED_SHARE, NOISY_DB, measure, poor_stretches
+from narrate.hear.level import CLIPPED, CLIPPED_SHARE, NOISY, NOISY_DB, measure, poor_stretches
 from narrate.hear.recogniser import Heard, Recogniser, Stretch, cut_windows, with_margins
 from narrate.hear.whisper_engine import load_engine
 from narrate.records.recording import HeardAgain, Poor, Recording, Signal, Word
@@ -23,6 +23,8 @@ Progress = Callable[[float, float], None]
 
 HARDLY = "words hardly made out"
 """Why a stretch is poor whose words the recogniser itself doubts."""
+MOST_SPANS = 4
+"""Poor stretches named one by one."""
 SURE_OF_LANGUAGE = 0.8
 """Below this probability another language is not believed: noise and accents look like rare ones."""
 
@@ -101,14 +103,18 @@ def transcribe_samples(
     given = fitting_hints(hints, recogniser.count_tokens) if english else ()
     listener = _Listener(samples=samples, recogniser=recogniser, language=language or "en", hints=given)
     words, again = listener.listen(windows, speech, progress)
+    poor = _in_order(poor_stretches(samples, stretches), again)
     return Transcript(
         words=words,
         heard_again=again,
-        notices=_notices(words, again, language, signal),
+        notices=(
+            *_notices(words, again, language, signal),
+            *(_poor_notices(poor, signal) if words and english else ()),
+        ),
         language=language if words else None,
         minable=bool(words) and english,
         signal=signal,
-        poor=_in_order(poor_stretches(samples, stretches), again),
+        poor=poor,
         hints=given,
     )
 
@@ -184,6 +190,17 @@ def _language(samples: Samples, windows: Sequence[Stretch], recogniser: Recognis
         if language == "en" or probability < SURE_OF_LANGUAGE:
             return "en"
     return language
+
+
+def _poor_notices(poor: Sequence[Poor], signal: Signal) -> Iterator[str]:
+    """Yield a sentence for each kind of poor stretch, unless the whole recording is called that already."""
+    told = {CLIPPED} if signal.clipped > CLIPPED_SHARE else set()
+    if signal.speech_to_noise_db is not None and signal.speech_to_noise_db < NOISY_DB:
+        told.add(NOISY)
+    for why in dict.fromkeys(each.why for each in poor if each.why not in told):
+        spans = [f"{clock(each.start_s)} to {clock(each.end_s)}" for each in poor if each.why == why]
+        more = f" and {len(spans) - MOST_SPANS} more" if len(spans) > MOST_SPANS else ""
+        yield f"Hard to hear ({why}): {', '.join(spans[:MOST_SPANS])}{more}; check what was said there."
 
 
 def _in_order(poor: Sequence[Poor], again: Sequence[HeardAgain]) -> tuple[Poor, ...]:
