@@ -46,8 +46,11 @@ class Settings(Written):
     """Windows recognised at once; 0 chooses by the memory there is."""
     hints: bool = True
     """Whether recognition is biased towards part names."""
-    second_hearing: bool = True
-    """Whether doubtful stretches are heard again, listening for parts of the systems talked about; needs `hints`."""
+    second_hearing: bool = False
+    """Whether doubtful stretches are heard again, listening for parts of the systems talked about; needs `hints`.
+
+    Off: with base it takes twice the time and hears no better (docs/accuracy.md).
+    """
 
     @property
     def driver_sits(self) -> Side:
