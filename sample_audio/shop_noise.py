@@ -43,6 +43,11 @@ def mix(speech: Signal, kind: str, snr_db: float | None, rng: np.random.Generato
     noise = _limit(NOISES[kind](len(speech), rng))
     if kind == "room":
         speech = _reverb(speech, rng)
+    return mix_in(speech, noise, snr_db)
+
+
+def mix_in(speech: Signal, noise: Signal, snr_db: float) -> Signal:
+    """Return speech under a noise of its length; snr_db is active-speech over mean noise power, in dB."""
     wanted = active_power(speech) / 10 ** (snr_db / 10)
     return speech + noise * math.sqrt(wanted / np.mean(noise**2))
 
