@@ -174,7 +174,9 @@ def _load(name: str, device: str, compute_type: str, beam_size: int, threads: in
     except (RuntimeError, ValueError, OSError) as error:
         message = f"The speech model in {folder} cannot be loaded ({error}); get it again or name another."
         raise ModelError(message) from error
-    model.encode = OneByOne(model.encode)
+    if device == "cpu":
+        # A card encodes a batch at once, and what it has encoded cannot be taken apart here.
+        model.encode = OneByOne(model.encode)
     if batch_size:
         return WhisperEngine(model, beam_size=beam_size, batch_size=batch_size)
     window_bytes = int(WINDOW_SHARE * (folder / "model.bin").stat().st_size)
