@@ -3,8 +3,10 @@
 import hashlib
 import json
 from collections.abc import Callable, Sequence
+from datetime import date
 from functools import cache
 from importlib.metadata import version
+from itertools import count
 from pathlib import Path
 
 from narrate.find.mining import find_findings
@@ -13,14 +15,17 @@ from narrate.find.weights import models_digest
 from narrate.hear.recognise import hear
 from narrate.hear.weak import hear_weak
 from narrate.judge.confidence import calibrated
+from narrate.judge.judging import Asked, judge
 from narrate.judge.poor_stretches import mark_poor
 from narrate.judge.review_order import order_for_review
 from narrate.records.order import Order
 from narrate.records.recording import Recording
-from narrate.records.walkaround import MadeBy, Walkaround
+from narrate.records.walkaround import Concern, MadeBy, Walkaround
 from narrate.settings import Settings, digest
 from narrate.words.hints import names_to_listen_for
 from narrate.words.lexicon import Lexicon
+from narrate.words.rules import Rules, load_rules
+from narrate.words.shop_rules import lay_shop_rules_over
 
 Progress = Callable[[float, float], None]
 """Called with (seconds done, seconds in all)."""
@@ -90,7 +95,49 @@ def process_words(
         drive_side=side,
         order=order,
     )
-    return order_for_review(mark_poor(calibrated(found)))
+    ready = mark_poor(calibrated(found))
+    return order_for_review(judge_walkaround(ready, settings=here, lexicon=lexicon, order=order))
+
+
+def judge_walkaround(
+    walkaround: Walkaround,
+    *,
+    settings: Settings,
+    lexicon: Lexicon,
+    order: Order | None = None,
+    previous: Walkaround | None = None,
+    today: date | None = None,
+) -> Walkaround:
+    """Hold a walkaround's numbers against limits, compare, suggest, and say what is missing and how soon it is due.
+
+    The rule set is the settings', else that of the settings' market. today: None takes the clock's.
+    Raises LexiconError for bad rules, UsageError for bad rules of the shop's or a previous visit of another vehicle.
+    """
+    rules = rules_of(settings, lexicon)
+    asked = Asked(
+        rule_set=settings.rule_set or rules.set_for(settings.market),
+        inspection=bool(order and order.inspection),
+        previous=previous,
+        today=today or date.today(),
+    )
+    return judge(walkaround, rules, lexicon, asked)
+
+
+def with_order(walkaround: Walkaround, order: Order) -> Walkaround:
+    """The walkaround with what its order adds: its number, and concerns that are not listed yet, still open."""
+    known = {concern.text.casefold() for concern in walkaround.concerns}
+    new = [text for text in order.concerns if text.casefold() not in known]
+    taken = {concern.id for concern in walkaround.concerns}
+    ids = (name for number in count(1) if (name := f"c{number}") not in taken)
+    added = tuple(Concern(id=next(ids), text=text, origin="order") for text in new)
+    number = walkaround.order_number or order.number
+    return walkaround.model_copy(update={"order_number": number, "concerns": (*walkaround.concerns, *added)})
+
+
+def rules_of(settings: Settings, lexicon: Lexicon) -> Rules:
+    """The rules, with the shop's own over them."""
+    rules = load_rules(lexicon)
+    return lay_shop_rules_over(rules, settings.shop_rules, lexicon) if settings.shop_rules else rules
 
 
 def made_by(settings: Settings, lexicon: Lexicon) -> MadeBy:
@@ -99,6 +146,7 @@ def made_by(settings: Settings, lexicon: Lexicon) -> MadeBy:
         program=_program(),
         lexicon=lexicon.digest,
         settings=digest(settings),
+        rules=rules_of(settings, lexicon).digest,
         joining=models_digest(),
     )
 

@@ -52,6 +52,11 @@ class Settings(Written):
     Off: with base it takes twice the time and hears no better (docs/accuracy.md).
     """
 
+    rule_set: str | None = None
+    """Whose limits numbers are held against: a rule set of lexicon/rules/limits.toml; None takes the market's."""
+    shop_rules: Path | None = None
+    """A file with the shop's own limits and its own inspection list; see docs/judging.md."""
+
     @property
     def driver_sits(self) -> Side:
         """The driver's side: as set, else the one usual in the market."""

@@ -12,6 +12,7 @@ COMMANDS = {
     "process": "narrate.cli.process:process_command",
     "transcribe": "narrate.cli.transcribe:transcribe_command",
     "find": "narrate.cli.find:find_command",
+    "judge": "narrate.cli.judge:judge_command",
     "export": "narrate.cli.export:export_command",
     "explain": "narrate.cli.explain:explain_command",
     "demo": "narrate.cli.demo:demo_command",

@@ -77,6 +77,9 @@ class Measurement(Kept):
     spoken_limit: Decimal | None = None
     said: str
     verdict: Verdict | None = None
+    """By the limit spoken beside it, else by the rule set."""
+    shop_verdict: Verdict | None = None
+    """By the shop's own limit."""
 
 
 class QuotedPrice(Kept):
@@ -124,6 +127,14 @@ class Doubt(Kept):
     instead: tuple[str, ...] = ()
 
 
+class PlainWords(Kept):
+    """The tool's own words for the customer: why the part matters, or what may happen if it is left."""
+
+    about: Literal["matters", "if_left"]
+    text: str
+    source: str
+
+
 class Review(Kept):
     """What a person decided about a finding."""
 
@@ -153,6 +164,7 @@ class Finding(Kept):
     answers: tuple[Answer, ...] = ()
     urgency: Urgency | None = None
     cautions: tuple[str, ...] = ()
+    plain_words: tuple[PlainWords, ...] = ()
     attachments: tuple[str, ...] = ()
     evidence: tuple[Evidence, ...]
     confidence: Confidence
@@ -242,6 +254,8 @@ class MadeBy(Kept):
     program: str
     lexicon: str
     settings: str
+    rules: str | None = None
+    """Digest of the rules it was judged by."""
     joining: str | None = None
     """Digest of the trained weights that decided what belongs together."""
 

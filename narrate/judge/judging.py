@@ -1,0 +1,69 @@
+"""Every step of judging, in order. Each is a pure function; none changes what was said."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from narrate.errors import UsageError
+from narrate.judge.comparison import compare_numbers
+from narrate.judge.contradictions import find_contradictions
+from narrate.judge.coverage import list_not_mentioned
+from narrate.judge.goes_with import suggest_goes_with
+from narrate.judge.limits import judge_limits
+from narrate.judge.plain_words import add_plain_words
+from narrate.judge.urgency import judge_urgency
+from narrate.judge.vehicle import check_vehicle
+from narrate.records.walkaround import Concern, Walkaround
+from narrate.words.lexicon import Lexicon
+from narrate.words.rules import Rules
+
+FIRST = ("open", "partly", "answered")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Asked:
+    """What judging goes by beside the rules."""
+
+    rule_set: str | None
+    today: date
+    inspection: bool = False
+    previous: Walkaround | None = None
+
+
+def judge(walkaround: Walkaround, rules: Rules, lexicon: Lexicon, asked: Asked) -> Walkaround:
+    """The same walkaround, judged. Judging again gives the same.
+
+    Raises UsageError for a rule set that does not exist, or a previous walkaround of another vehicle.
+    """
+    if asked.rule_set is not None and asked.rule_set not in rules.rule_sets:
+        known = ", ".join(rules.rule_sets)
+        message = f"There is no rule set '{asked.rule_set}'; the rule sets are {known}."
+        raise UsageError(message)
+    if asked.previous:
+        _same_vehicle(asked.previous, walkaround)
+    walkaround = judge_limits(walkaround, rules, asked.rule_set)
+    walkaround = judge_urgency(walkaround, rules, lexicon)
+    walkaround = add_plain_words(walkaround, rules, lexicon)
+    walkaround = find_contradictions(walkaround, lexicon)
+    walkaround = list_not_mentioned(walkaround, rules, lexicon, inspection=asked.inspection)
+    walkaround = suggest_goes_with(walkaround, rules, lexicon)
+    walkaround = check_vehicle(walkaround, today=asked.today)
+    walkaround = compare_numbers(walkaround, rules, asked.previous)
+    made_by = walkaround.made_by.model_copy(update={"rules": rules.digest})
+    return walkaround.model_copy(update={"concerns": _open_first(walkaround.concerns), "made_by": made_by})
+
+
+def _open_first(concerns: tuple[Concern, ...]) -> tuple[Concern, ...]:
+    return tuple(sorted(concerns, key=lambda concern: FIRST.index(concern.state)))
+
+
+def _same_vehicle(before: Walkaround, now: Walkaround) -> None:
+    """Raise UsageError where VIN or plate tell that it is another vehicle."""
+    for name in ("vin", "plate"):
+        old, new = (_plain(getattr(w.vehicle, name)) for w in (before, now))
+        if old and new and old != new:
+            message = f"The previous walkaround is of another vehicle: its {name} is {old}, here it is {new}."
+            raise UsageError(message)
+
+
+def _plain(text: str | None) -> str:
+    return "".join(character for character in (text or "").upper() if character.isalnum())
