@@ -74,6 +74,7 @@ def print_walkaround(walkaround: "Walkaround") -> None:
         click.echo("No findings.")
     for concern in walkaround.concerns:
         click.echo(f"Concern: {concern.text} ({concern.state})")
+    _print_judgement(walkaround)
     cautions = say_cautions(walkaround.findings)
     if cautions:
         click.echo("Take care:")
@@ -85,6 +86,22 @@ def print_walkaround(walkaround: "Walkaround") -> None:
         time = say_time(unplaced.evidence[0].start_s) if unplaced.evidence else ""
         words = say_words(unplaced.evidence)
         click.echo("  " + "  ".join(part for part in (time, f"“{words}”", f"({unplaced.why})") if part))
+
+
+def _print_judgement(walkaround: "Walkaround") -> None:
+    """Print what judging adds: what contradicts, what is compared, what goes with it, what is missing."""
+    lists = (
+        ("Said two ways, for you to decide", [each.text for each in walkaround.contradictions]),
+        ("Compared", walkaround.comparisons),
+        ("Suggested by the program, not said", [f"{s.text} ({s.source})" for s in walkaround.suggestions]),
+        ("Not mentioned", [", ".join(walkaround.not_mentioned)] if walkaround.not_mentioned else []),
+        ("Looked at without a verdict", [", ".join(walkaround.without_verdict)] if walkaround.without_verdict else []),
+    )
+    for title, texts in lists:
+        if texts:
+            click.echo(f"{title}:")
+        for text in texts:
+            click.echo(f"  {text}")
 
 
 def print_table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:

@@ -6,14 +6,15 @@ from narrate.errors import NarrateError
 from narrate.export.csv_file import write_csv
 from narrate.export.html_file import write_html
 from narrate.export.json_file import write_json
+from narrate.export.picture import write_picture
 from narrate.export.xlsx_file import write_xlsx
 from narrate.records.walkaround import Walkaround
 
-WRITERS = {".csv": write_csv, ".xlsx": write_xlsx, ".json": write_json, ".html": write_html}
+WRITERS = {".csv": write_csv, ".xlsx": write_xlsx, ".json": write_json, ".html": write_html, ".svg": write_picture}
 
 
 def export_walkaround(walkaround: Walkaround, folder: Path) -> tuple[Path, ...]:
-    """Write `findings.csv`, `.xlsx`, `.json` and `.html` into `folder`, made if it is missing."""
+    """Write `findings.csv`, `.xlsx`, `.json`, `.html` and `.svg` into `folder`, made if it is missing."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:

@@ -17,6 +17,7 @@ from narrate.export.page_parts import (
     vehicle_lines,
 )
 from narrate.export.phrases import say_vehicle
+from narrate.export.picture import findings_picture
 from narrate.records.walkaround import Finding, Suggestion, Walkaround
 
 _PAGE = Template("""<!DOCTYPE html>
@@ -39,6 +40,7 @@ caption { font-weight: bold; text-align: left; }
 th, td { border: 1px solid; padding: .25rem .5rem; text-align: left; vertical-align: top; }
 thead { display: table-header-group; }
 tr { break-inside: avoid; }
+svg { height: auto; width: 100%; }
 @media print { body { font-size: 11pt; margin: 0; max-width: none; } }
 </style>
 </head>
@@ -114,16 +116,23 @@ def _sections(walkaround: Walkaround) -> list[str]:
     if not findings:
         by_title["What needs attention"] = ["<p>The technician's words name nothing.</p>"]
     sections = (
+        ("Where it is", [findings_picture(walkaround)] if any(f.status != "ok" for f in findings) else []),
         ("What the customer told us", [concern_item(c, walkaround) for c in walkaround.concerns]),
         *by_title.items(),
         ("Heard but not understood", [unplaced_item(u, walkaround) for u in walkaround.unplaced]),
         ("Said two ways", [contradiction_item(c) for c in walkaround.contradictions]),
-        ("Not mentioned", [f"<p>{escape(name)}</p>" for name in walkaround.not_mentioned]),
+        ("Compared", [f"<p>{escape(text)}</p>" for text in walkaround.comparisons]),
+        ("Not mentioned", _names(walkaround.not_mentioned)),
+        ("Looked at without a verdict", _names(walkaround.without_verdict)),
         ("Suggested by the program, not said", [suggestion_item(s) for s in _proposed(walkaround)]),
         ("Measurements", measurements_table(findings)),
         ("Take care", cautions_list(findings)),
     )
     return [_section(title, items) for title, items in sections if items]
+
+
+def _names(names: tuple[str, ...]) -> list[str]:
+    return [f"<p>{escape(', '.join(names))}</p>"] if names else []
 
 
 def _title(finding: Finding) -> str:

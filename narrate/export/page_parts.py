@@ -14,7 +14,7 @@ from narrate.export.phrases import (
     say_recommendation,
     say_time,
     say_urgency,
-    say_verdict,
+    say_verdicts,
     say_words,
 )
 from narrate.records.walkaround import (
@@ -29,6 +29,9 @@ from narrate.records.walkaround import (
 
 OF_THE_VISIT = ("heading", "split")
 """Kinds of suggestions that are about the order and the vehicle, and are shown beside them."""
+
+
+_PLAIN = {"matters": "Why it matters", "if_left": "If it is left"}
 
 
 def vehicle_lines(walkaround: Walkaround) -> str:
@@ -66,6 +69,7 @@ def finding_item(finding: Finding, walkaround: Walkaround) -> str:
         _listed("Tested", finding.tests),
         _listed("Why", (finding.reason,)),
         _listed("What may follow", (finding.consequence,)),
+        *(f"{_PLAIN[words.about]}: {words.text.rstrip('.')} (the program's words)." for words in finding.plain_words),
         _listed("Part", tuple(say_option(option) for option in finding.part_options)),
         _listed("Price said", tuple(say_price(price) for price in finding.quoted_prices)),
         *(f"This is a guess: {say_doubt(d, taken_as=finding.component.name)}." for d in finding.doubts),
@@ -145,7 +149,7 @@ def _limit(finding: Finding, place: int) -> str:
         text
         for text in (
             f"the technician's limit is {say_amount(said, number.unit)}" if said is not None else "",
-            say_verdict(number.verdict) if number.verdict else "",
+            *say_verdicts(number),
         )
         if text
     )

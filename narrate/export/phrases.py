@@ -92,6 +92,12 @@ def say_verdict(verdict: Verdict) -> str:
     return f"{said} ({verdict.rule_set})" if verdict.rule_set else said
 
 
+def say_verdicts(measurement: Measurement) -> list[str]:
+    """Each verdict of a number that says something, the rule set's first."""
+    verdicts = (measurement.verdict, measurement.shop_verdict)
+    return [say_verdict(verdict) for verdict in verdicts if verdict and verdict.result != "no_rule"]
+
+
 def say_money(amount: Decimal, currency: str) -> str:
     """`$140.00`, or `140.00 SEK` where the mark is not known here."""
     mark = _MARKS.get(currency)
@@ -159,9 +165,14 @@ def say_recommendation(recommendation: Recommendation) -> str:
     return said.strip("; ")
 
 
+def say_when(urgency: Urgency) -> str:
+    """`before it is driven again`."""
+    return f"by {urgency.by}" if urgency.by else _WHEN[urgency.when]
+
+
 def say_urgency(urgency: Urgency) -> str:
     """`before it is driven again: the tire may burst`."""
-    said = f"by {urgency.by}" if urgency.by else _WHEN[urgency.when]
+    said = say_when(urgency)
     return f"{said}: {urgency.why}" if urgency.why else said
 
 

@@ -12,7 +12,7 @@ from narrate.export.phrases import (
     say_price,
     say_recommendation,
     say_urgency,
-    say_verdict,
+    say_verdicts,
     say_words,
 )
 from narrate.records.walkaround import Concern, Evidence, Finding, Unplaced, Walkaround
@@ -40,6 +40,7 @@ FINDING_COLUMNS = (
     Column("conditions", width=24),
     Column("recommendation", width=24),
     Column("measurements", width=28),
+    Column("verdicts", width=36),
     Column("price", "number", 10),
     Column("currency", width=9),
     Column("prices", width=24),
@@ -137,7 +138,7 @@ def rows_of_measurements(walkaround: Walkaround) -> list[Row]:
             measurement.unit,
             "about" if measurement.about else None,
             measurement.spoken_limit,
-            say_verdict(measurement.verdict) if measurement.verdict else None,
+            _joined(tuple(say_verdicts(measurement))) or None,
             measurement.said,
         )
         for finding in walkaround.findings
@@ -190,6 +191,7 @@ def _cells(walkaround: Walkaround, finding: Finding) -> dict[str, Cell]:
         "conditions": _joined(tuple(say_condition(condition) for condition in finding.conditions)),
         "recommendation": say_recommendation(finding.recommendation),
         "measurements": _joined(tuple(say_measurement(number) for number in finding.measurements)),
+        "verdicts": _joined(tuple(v for number in finding.measurements for v in say_verdicts(number))),
         "price": price.amount if price else None,
         "currency": price.currency if price else None,
         "prices": _joined(tuple(say_price(quoted) for quoted in finding.quoted_prices)),

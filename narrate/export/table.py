@@ -7,10 +7,12 @@ from narrate.export.phrases import (
     say_measurement,
     say_recommendation,
     say_time,
+    say_verdicts,
+    say_when,
 )
-from narrate.records.walkaround import Walkaround
+from narrate.records.walkaround import Measurement, Walkaround
 
-HEADINGS = ("component", "side", "condition", "recommendation", "measurement", "when", "how sure")
+HEADINGS = ("component", "side", "condition", "recommendation", "measurement", "how soon", "when", "how sure")
 
 
 def findings_table(walkaround: Walkaround) -> list[tuple[str, ...]]:
@@ -21,10 +23,17 @@ def findings_table(walkaround: Walkaround) -> list[tuple[str, ...]]:
             say_locations(finding.locations),
             say_conditions(finding),
             say_recommendation(finding.recommendation),
-            ", ".join(say_measurement(measurement) for measurement in finding.measurements),
+            ", ".join(_measured(measurement) for measurement in finding.measurements),
+            say_when(finding.urgency) if finding.urgency else "",
             say_time(finding.evidence[0].start_s) if finding.evidence else "",
             say_how_sure(finding),
         )
         for finding in walkaround.findings
         if finding.review.state != "dropped"
     ]
+
+
+def _measured(measurement: Measurement) -> str:
+    """The number, and what it is against a limit where that is not plainly within."""
+    verdicts = [verdict for verdict in say_verdicts(measurement) if not verdict.startswith("within")]
+    return " ".join([say_measurement(measurement), *(f"({verdict})" for verdict in verdicts[:1])])

@@ -11,6 +11,7 @@ from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
 from narrate.export.atomic import write_atomically
+from narrate.export.judged_rows import JUDGED_COLUMNS, rows_of_judgement
 from narrate.export.rows import (
     CONCERN_COLUMNS,
     FINDING_COLUMNS,
@@ -38,7 +39,7 @@ _AS_TYPED = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to
 
 
 def write_xlsx(walkaround: Walkaround, path: Path) -> None:
-    """Write findings, measurements, concerns, what was not understood and recordings, a sheet each."""
+    """Write findings, measurements, concerns, judgement, what was not understood and recordings, a sheet each."""
     stream = io.BytesIO()
     book = Workbook(stream, {"in_memory": True, **_AS_TYPED})
     # Every row of the findings sheet is a finding, so the column that says so is left out.
@@ -46,6 +47,7 @@ def write_xlsx(walkaround: Walkaround, path: Path) -> None:
     _add_sheet(book, "Findings", FINDING_COLUMNS[1:], findings)
     _add_sheet(book, "Measurements", MEASUREMENT_COLUMNS, rows_of_measurements(walkaround))
     _add_sheet(book, "Concerns", CONCERN_COLUMNS, rows_of_concerns(walkaround))
+    _add_sheet(book, "Judgement", JUDGED_COLUMNS, rows_of_judgement(walkaround))
     _add_sheet(book, "Not understood", UNPLACED_COLUMNS, rows_of_unplaced(walkaround))
     _add_sheet(book, "Recordings", RECORDING_COLUMNS, rows_of_recordings(walkaround))
     book.close()

@@ -25,7 +25,9 @@ def _asks(finding: Finding) -> bool:
     """Whether anything is to be done: a fault or a job not done yet, or a number that breaks a limit."""
     if finding.recommendation.timing == "done":
         return False
-    return finding.status in ("fault", "work") or broken(m.verdict for m in finding.measurements)
+    return finding.status in ("fault", "work") or broken(
+        verdict for m in finding.measurements for verdict in (m.verdict, m.shop_verdict)
+    )
 
 
 def _sooner(said: Urgency | None, ruled: Urgency | None) -> Urgency | None:

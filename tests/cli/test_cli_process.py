@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from cli_fakes import BAD, FakeProcess, Run
 
-FILES = {"findings.csv", "findings.xlsx", "findings.json", "findings.html"}
+FILES = {"findings.csv", "findings.xlsx", "findings.json", "findings.html", "findings.svg"}
 
 
 def put(folder: Path, *names: str) -> None:

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from cli_fakes import FakeProcess, Run
 
-FILES = {"findings.csv", "findings.xlsx", "findings.json", "findings.html"}
+FILES = {"findings.csv", "findings.xlsx", "findings.json", "findings.html", "findings.svg"}
 SLOW = """
 import sys, time
 from pathlib import Path

@@ -138,7 +138,7 @@ def test_a_walkaround_is_exported(at: Path, run: Run) -> None:
     result = run("export", "w.json", "--to", "new/out")
     assert 0 == result.exit_code
     names = [Path(line).name for line in result.stdout.splitlines()]
-    assert ["findings.csv", "findings.xlsx", "findings.json", "findings.html"] == names
+    assert ["findings.csv", "findings.xlsx", "findings.json", "findings.html", "findings.svg"] == names
     assert all((at / line).is_file() for line in result.stdout.splitlines())
 
 

@@ -40,10 +40,10 @@ def test_a_recording_is_transcribed(at: Path, monkeypatch: pytest.MonkeyPatch) -
 
 
 def test_a_walkaround_is_exported(at: Path) -> None:
-    """All four files are written and named."""
+    """All files are written and named."""
     (at / "a.wav").write_text(PLAIN)
     paths = narrate.export_walkaround(fake_walkaround([fake_recording(at / "a.wav")]), "out")
-    assert {".csv", ".xlsx", ".json", ".html"} == {path.suffix for path in paths if path.is_file()}
+    assert {".csv", ".xlsx", ".json", ".html", ".svg"} == {path.suffix for path in paths if path.is_file()}
 
 
 def test_cases_are_scored(at: Path) -> None:

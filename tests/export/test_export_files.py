@@ -16,7 +16,7 @@ def test_every_format_is_written(walkaround: Walkaround, tmp_path: Path) -> None
     """The folder is made, and holds the files told and nothing else."""
     folder = tmp_path / "new" / "out"
     paths = export_walkaround(walkaround, folder)
-    names = ["findings.csv", "findings.xlsx", "findings.json", "findings.html"]
+    names = ["findings.csv", "findings.xlsx", "findings.json", "findings.html", "findings.svg"]
     assert names == [path.name for path in paths]
     assert sorted(names) == sorted(path.name for path in folder.iterdir())
 
