@@ -126,7 +126,8 @@ def judge_walkaround(
 def with_order(walkaround: Walkaround, order: Order) -> Walkaround:
     """The walkaround with what its order adds: its number, and concerns that are not listed yet, still open."""
     known = {concern.text.casefold() for concern in walkaround.concerns}
-    new = [text for text in order.concerns if text.casefold() not in known]
+    told = {text.casefold(): text for text in reversed(order.concerns)}
+    new = [text for key, text in reversed(told.items()) if key not in known]
     taken = {concern.id for concern in walkaround.concerns}
     ids = (name for number in count(1) if (name := f"c{number}") not in taken)
     added = tuple(Concern(id=next(ids), text=text, origin="order") for text in new)

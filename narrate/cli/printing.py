@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from narrate.records.recording import Recording
     from narrate.records.walkaround import Walkaround
 
+MOST_TOLD = 8
+"""Of what the program itself adds, so much is printed: the findings are what matters."""
 PIPED_WIDTH = 160
 """Columns of a table that goes to a file or a pipe."""
 
@@ -92,7 +94,7 @@ def _print_judgement(walkaround: "Walkaround") -> None:
     """Print what judging adds: what contradicts, what is compared, what goes with it, what is missing."""
     lists = (
         ("Said two ways, for you to decide", [each.text for each in walkaround.contradictions]),
-        ("Compared", walkaround.comparisons),
+        ("Compared", list(walkaround.comparisons)),
         ("Suggested by the program, not said", [f"{s.text} ({s.source})" for s in walkaround.suggestions]),
         ("Not mentioned", [", ".join(walkaround.not_mentioned)] if walkaround.not_mentioned else []),
         ("Looked at without a verdict", [", ".join(walkaround.without_verdict)] if walkaround.without_verdict else []),
@@ -100,8 +102,10 @@ def _print_judgement(walkaround: "Walkaround") -> None:
     for title, texts in lists:
         if texts:
             click.echo(f"{title}:")
-        for text in texts:
+        for text in texts[:MOST_TOLD]:
             click.echo(f"  {text}")
+        if len(texts) > MOST_TOLD:
+            click.echo(f"  and {len(texts) - MOST_TOLD} more, in the record and the files")
 
 
 def print_table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:

@@ -52,6 +52,11 @@ _RESULTS = {
     "above": "above the limit",
     "no_rule": "no limit known",
 }
+_TELLS_WHEN = frozenset(
+    "before soon in at when next within after by on this today tomorrow now once while until till asap".split()
+)
+"""First words of a time that need no "by"."""
+_SHORTLY = {"at_limit": "at", "below": "below", "above": "above"}
 _REVIEW = {
     "confirmed": "confirmed by a person",
     "corrected": "corrected by a person",
@@ -90,6 +95,15 @@ def say_verdict(verdict: Verdict) -> str:
     if verdict.limit is not None and verdict.unit is not None:
         said += f" of {say_amount(verdict.limit, verdict.unit)}"
     return f"{said} ({verdict.rule_set})" if verdict.rule_set else said
+
+
+def say_broken(measurement: Measurement) -> str:
+    """`below 3 mm, the shop's own`: of the verdicts the first that is not plainly within; empty where all are."""
+    verdicts = (measurement.verdict, measurement.shop_verdict)
+    for verdict in verdicts:
+        if verdict and verdict.result in _SHORTLY and verdict.limit is not None and verdict.unit is not None:
+            return f"{_SHORTLY[verdict.result]} {say_amount(verdict.limit, verdict.unit)}, {verdict.rule_set}"
+    return ""
 
 
 def say_verdicts(measurement: Measurement) -> list[str]:
@@ -166,8 +180,10 @@ def say_recommendation(recommendation: Recommendation) -> str:
 
 
 def say_when(urgency: Urgency) -> str:
-    """`before it is driven again`."""
-    return f"by {urgency.by}" if urgency.by else _WHEN[urgency.when]
+    """`before it is driven again`, `by the end of May`, `before winter`."""
+    if not urgency.by:
+        return _WHEN[urgency.when]
+    return urgency.by if urgency.by.split()[0].lower() in _TELLS_WHEN else f"by {urgency.by}"
 
 
 def say_urgency(urgency: Urgency) -> str:

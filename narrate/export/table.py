@@ -1,13 +1,13 @@
 """Findings as rows for the terminal."""
 
 from narrate.export.phrases import (
+    say_broken,
     say_conditions,
     say_how_sure,
     say_locations,
     say_measurement,
     say_recommendation,
     say_time,
-    say_verdicts,
     say_when,
 )
 from narrate.records.walkaround import Measurement, Walkaround
@@ -35,5 +35,5 @@ def findings_table(walkaround: Walkaround) -> list[tuple[str, ...]]:
 
 def _measured(measurement: Measurement) -> str:
     """The number, and what it is against a limit where that is not plainly within."""
-    verdicts = [verdict for verdict in say_verdicts(measurement) if not verdict.startswith("within")]
-    return " ".join([say_measurement(measurement), *(f"({verdict})" for verdict in verdicts[:1])])
+    broken = say_broken(measurement)
+    return f"{say_measurement(measurement)} ({broken})" if broken else say_measurement(measurement)

@@ -17,6 +17,7 @@ from narrate.find.link_features import (
     link_features,
     side_of,
 )
+from narrate.find.own_numbers import NUMBERS, has_its_own
 from narrate.find.pairs import link_pairs
 from narrate.find.scene import Dependent, Scene
 from narrate.find.siblings import ellipses
@@ -155,6 +156,8 @@ def _of_the_other(
 
     Nor is its place.
     """
+    if family in NUMBERS:
+        return [pair for pair in ruled if not has_its_own(scene, pair[1], item)] or ruled
     if family == "location":
         return [(STATED, number) for _, number in ruled if _stated_at(scene, scene.heads[number], item)] or ruled
     if family not in ("condition", "approval") or not isinstance(item, Mention):

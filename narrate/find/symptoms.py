@@ -23,14 +23,18 @@ class Symptoms:
     phrases: Mapping[str, tuple[tuple[str, ...], ...]]
     """By their first two letters, all phrases that begin so."""
     meanings: Mapping[tuple[str, ...], frozenset[str]]
-    """Symptoms a phrase says, and `when …` for those whose circumstances it gives."""
+    """Symptoms a phrase says, and `when …` or `unless …` for those whose circumstances it gives."""
     told_by: frozenset[tuple[str, ...]]
     """What may stand between a complaint told again and its cause."""
 
     def named(self, words: Sequence[str]) -> tuple[str, ...]:
         """The symptoms some words name: the most particular ones first, then what those are cases of."""
         said = {key for phrase, _ in self._met(words) for key in self.meanings[phrase]}
-        named = [key for key, e in self.entries.items() if key in said and (not e.when or f"when {key}" in said)]
+        named = [
+            key
+            for key, e in self.entries.items()
+            if key in said and (not e.when or f"when {key}" in said) and f"unless {key}" not in said
+        ]
         above = {wide for key in named for wide in self.wider[key]}
         return (*(key for key in named if key not in above), *(key for key in self.entries if key in above))
 
@@ -67,6 +71,8 @@ def symptoms_of(lexicon: Lexicon) -> Symptoms:
             meanings[phrase_words(phrase, lexicon.spelling)].add(key)
         for phrase in entry.when:
             meanings[phrase_words(phrase, lexicon.spelling)].add(f"when {key}")
+        for phrase in entry.unless:
+            meanings[phrase_words(phrase, lexicon.spelling)].add(f"unless {key}")
     phrases: dict[str, list[tuple[str, ...]]] = defaultdict(list)
     for words in meanings:
         phrases[words[0][:2]].append(words)

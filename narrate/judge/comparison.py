@@ -10,9 +10,10 @@ from decimal import Decimal
 from fractions import Fraction
 from itertools import combinations
 
-from narrate.judge.conversion import as_decimal, convertible, in_unit
+from narrate.judge.numbering import new_ids
 from narrate.judge.places import OPPOSITE
 from narrate.records.walkaround import Finding, Measurement, Odometer, Suggestion, Walkaround
+from narrate.words.conversion import as_decimal, convertible, in_unit
 from narrate.words.rule_entries import Spread
 from narrate.words.rules import Rules
 
@@ -38,18 +39,18 @@ def compare_numbers(walkaround: Walkaround, rules: Rules, previous: Walkaround |
     """Fill `comparisons`, and suggest to look further where two sides lie too far apart."""
     readings = list(_readings(walkaround))
     texts: list[str] = []
-    suggestions = [each for each in walkaround.suggestions if each.kind != KIND]
+    suggestions = list(walkaround.suggestions)
+    ids = new_ids(suggestions)
     for one, other in _opposites(readings):
         texts.append(_apart(one, other))
         spread = _too_far(one, other, rules)
         if spread:
             text = f"{_capital(one.finding.component.name)}: {spread.text}."
-            number = len(suggestions) + 1
             suggestions.append(
-                Suggestion(id=f"s{number}", kind=KIND, for_=one.finding.id, text=text, source=spread.source)
+                Suggestion(id=next(ids), kind=KIND, for_=one.finding.id, text=text, source=spread.source)
             )
     if previous:
-        texts += _since(readings, walkaround, previous)
+        texts += _since(readings, walkaround, previous, rules)
     return walkaround.model_copy(update={"comparisons": tuple(texts), "suggestions": tuple(suggestions)})
 
 
@@ -77,6 +78,7 @@ def _opposites(readings: list[Reading]) -> Iterator[tuple[Reading, Reading]]:
 def _of_one_kind(one: Reading, other: Reading) -> bool:
     return (
         one.finding.component.id == other.finding.component.id
+        and one.finding.position == other.finding.position
         and one.number.quantity == other.number.quantity
         and convertible(one.number.unit, other.number.unit)
     )
@@ -88,7 +90,7 @@ def _apart(one: Reading, other: Reading) -> str:
     told = f"{_said(one.number)} {one.place}, {_said(other.number)} {other.place}"
     if not gap:
         return f"{_capital(part)}: {told}; the same."
-    return f"{_capital(part)}: {told}; {as_decimal(gap)} {unit} apart."
+    return f"{_capital(part)}: {told}; {_amount(as_decimal(gap), unit)} apart."
 
 
 def _difference(one: Reading, other: Reading) -> Fraction:
@@ -109,13 +111,17 @@ def _too_far(one: Reading, other: Reading, rules: Rules) -> Spread | None:
     return None
 
 
-def _since(readings: list[Reading], now: Walkaround, before: Walkaround) -> Iterator[str]:
+def _since(readings: list[Reading], now: Walkaround, before: Walkaround, rules: Rules) -> Iterator[str]:
+    wears = {(component, each.quantity) for each in rules.spreads for component in each.components}
     driven = _driven(before.vehicle.odometer, now.vehicle.odometer)
     changed = {f.component.id for w in (now, before) for f in w.findings if f.recommendation.timing == "done"}
     for old in _readings(before):
         for new in readings:
             if _of_one_kind(old, new) and old.place == new.place:
-                yield _worn(old, new, driven, replaced=new.finding.component.id in changed)
+                if (new.finding.component.id, new.number.quantity) in wears:
+                    yield _worn(old, new, driven, replaced=new.finding.component.id in changed)
+                else:
+                    yield f"{_then_and_now(old, new)}."
 
 
 def _driven(before: Odometer | None, now: Odometer | None) -> tuple[Fraction, str] | None:
@@ -127,8 +133,7 @@ def _driven(before: Odometer | None, now: Odometer | None) -> tuple[Fraction, st
 
 
 def _worn(old: Reading, new: Reading, driven: tuple[Fraction, str] | None, *, replaced: bool) -> str:
-    part = f"{_capital(new.finding.component.name)}, {new.place}"
-    told = f"{part}: {_said(old.number)} at the visit before, {_said(new.number)} now"
+    told = _then_and_now(old, new)
     lost = in_unit(old.number.value, old.number.unit, new.number.unit) - Fraction(new.number.value)
     if replaced or lost < 0:
         return f"{told}; it was replaced or measured otherwise, so nothing is projected."
@@ -136,17 +141,24 @@ def _worn(old: Reading, new: Reading, driven: tuple[Fraction, str] | None, *, re
         return f"{told}."
     distance, unit = driven
     rate = lost / distance * THOUSAND
-    told += f"; {_short(rate)} {new.number.unit} in 1,000 {DISTANCE[unit]}"
+    told += f"; {_amount(_short(rate), new.number.unit)} in 1,000 {DISTANCE[unit]}"
     reach = _reach(old, new, lost, distance)
     if reach is None:
         return f"{told}."
     low, high = (f"{int(each / 100) * 100:,}" for each in reach)
     limit = new.number.verdict
     assert limit is not None
+    assert limit.limit is not None
+    assert limit.unit is not None
     return (
-        f"{told}; the limit of {limit.limit} {limit.unit} ({limit.rule_set}) may be reached in {low} to {high} "
+        f"{told}; the limit of {_amount(limit.limit, limit.unit)} ({limit.rule_set}) may be reached in {low} to {high} "
         f"{DISTANCE[unit]}, if it wears on as it did and each number is read to within half of its last digit."
     )
+
+
+def _then_and_now(old: Reading, new: Reading) -> str:
+    part = f"{_capital(new.finding.component.name)}, {new.place}"
+    return f"{part}: {_said(old.number)} at the visit before, {_said(new.number)} now"
 
 
 def _reach(old: Reading, new: Reading, lost: Fraction, distance: Fraction) -> tuple[Fraction, Fraction] | None:
@@ -175,11 +187,15 @@ def _size(step: Fraction, unit: str, wanted: str) -> Fraction:
 
 
 def _said(number: Measurement) -> str:
-    return f"{number.value} {number.unit}"
+    return _amount(number.value, number.unit)
+
+
+def _amount(value: Decimal | str, unit: str) -> str:
+    return f"{value}/32 in" if unit == "1/32in" else f"{value} {unit}"
 
 
 def _short(value: Fraction) -> str:
-    return f"{float(value):.2g}"
+    return f"{float(value):.2g}" if value < 10 else f"{float(value):.0f}"
 
 
 def _capital(text: str) -> str:

@@ -6,10 +6,10 @@ Both are quoted with their times; the advisor alone decides.
 from collections.abc import Iterator
 from itertools import combinations
 
-from narrate.judge.conversion import convertible, in_unit
 from narrate.judge.places import covers
 from narrate.judge.quoting import quoted
 from narrate.records.walkaround import Contradiction, Finding, Measurement, Walkaround
+from narrate.words.conversion import convertible, in_unit
 from narrate.words.lexicon import Lexicon
 
 SIDES = ("left", "right")
@@ -69,5 +69,5 @@ def _places(findings: list[Finding], lexicon: Lexicon) -> Iterator[Contradiction
         sides = tokens.intersection(SIDES)
         if entry and sides and "left|right" not in entry.places and not sides.intersection(entry.at):
             name, side = finding.component.name, " and ".join(sorted(sides))
-            text = f"A {name} has no {side}: {quoted(finding)}."
+            text = f"The {name} has no {side} side: {quoted(finding)}."
             yield Contradiction(between=(finding.id,), about="location", text=text)

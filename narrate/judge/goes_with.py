@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 
+from narrate.judge.numbering import new_ids
 from narrate.judge.places import across, covers, may_meet
 from narrate.records.walkaround import Finding, Suggestion, Walkaround
 from narrate.words.lexicon import Lexicon
@@ -17,15 +18,14 @@ def suggest_goes_with(walkaround: Walkaround, rules: Rules, lexicon: Lexicon) ->
     """Add a suggestion for each job of the rules that a finding brings along; each text once for one place."""
     said = _Said(walkaround)
     told: set[tuple[str, tuple[str, ...]]] = set()
-    suggestions = [each for each in walkaround.suggestions if each.kind != KIND]
-    count = len(suggestions)
+    suggestions = list(walkaround.suggestions)
+    ids = new_ids(suggestions)
     for finding in _to_be_done(walkaround):
         for text, source in _wanted(finding, walkaround, rules, lexicon, said):
             key = text, finding.locations
             if key not in told:
                 told.add(key)
-                count += 1
-                suggestions.append(Suggestion(id=f"s{count}", kind=KIND, for_=finding.id, text=text, source=source))
+                suggestions.append(Suggestion(id=next(ids), kind=KIND, for_=finding.id, text=text, source=source))
     return walkaround.model_copy(update={"suggestions": tuple(suggestions)})
 
 
@@ -43,9 +43,9 @@ def _wanted(
         if not _brings(finding, job) or said.any_of(job.unless_said):
             continue
         if job.pair:
-            other = _other_side(finding, walkaround)
-            if other:
-                yield f"{job.text} (the other side: {other})", job.source
+            others = _other_sides(finding, walkaround)
+            if others:
+                yield f"{job.text} (the other side: {' and '.join(others)})", job.source
         elif not _spoken_of(finding, job, walkaround, lexicon, said):
             yield job.text, job.source
 
@@ -55,32 +55,35 @@ def _brings(finding: Finding, job: Job) -> bool:
     return here and (not job.places or covers(job.places, finding.locations))
 
 
-def _other_side(finding: Finding, walkaround: Walkaround) -> str | None:
-    """The other side of the axle, where the same work is recommended on one side only."""
-    same = [
+def _other_sides(finding: Finding, walkaround: Walkaround) -> list[str]:
+    """The other side of the axle, where the work is recommended on one side only and the other was not done."""
+    seen_to = {
         place
-        for each in _to_be_done(walkaround)
-        if each.component.id == finding.component.id and each.recommendation.action == finding.recommendation.action
+        for each in walkaround.findings
+        if each.component.id == finding.component.id and each.review.state != "dropped"
+        if each.recommendation.action == finding.recommendation.action or each.recommendation.timing == "done"
         for place in each.locations
-    ]
-    missing = [other for place in finding.locations if (other := across(place)) and other not in same]
-    return missing[0] if missing else None
+    }
+    others = (other for place in finding.locations if (other := across(place)))
+    return [other for other in dict.fromkeys(others) if other not in seen_to]
 
 
 def _spoken_of(finding: Finding, job: Job, walkaround: Walkaround, lexicon: Lexicon, said: "_Said") -> bool:
-    """Whether anything was said of one of the parts there, or one of them was named at all."""
-    found = any(
-        each.component.id in job.parts and may_meet(each.locations, finding.locations)
-        for each in walkaround.findings
-        if each.review.state != "dropped"
-    )
-    names = (
-        name
-        for part in job.parts
-        if (entry := lexicon.components.get(part))
-        for name in (entry.name, *((entry.gb,) if entry.gb else ()), *entry.aliases)
-    )
-    return found or any(said.named(name) for name in names)
+    """Whether anything was said of one of the parts there, or one was named of which nothing was found."""
+    own = _names(finding.component.id, lexicon)
+    for part in job.parts:
+        places = [f.locations for f in walkaround.findings if f.component.id == part and f.review.state != "dropped"]
+        if any(may_meet(each, finding.locations) for each in places):
+            return True
+        # Where it was found at the other axle, naming it was about that one.
+        if not places and said.any_named(_names(part, lexicon), besides=own):
+            return True
+    return False
+
+
+def _names(component: str, lexicon: Lexicon) -> tuple[str, ...]:
+    entry = lexicon.components.get(component)
+    return (entry.name, *((entry.gb,) if entry.gb else ()), *entry.aliases) if entry else ()
 
 
 class _Said:
@@ -90,9 +93,13 @@ class _Said:
         words = (word.text for recording in walkaround.recordings for word in recording.words)
         self._text = " ".join(["", *re.findall(r"[a-z0-9']+", " ".join(words).lower()), ""])
 
-    def named(self, name: str) -> bool:
-        """Whether a name was said, one or more of it."""
-        return f" {name} " in self._text or f" {plural(name)} " in self._text
+    def any_named(self, names: tuple[str, ...], *, besides: tuple[str, ...]) -> bool:
+        """Whether one of the names was said, one or more of it, other than within a name of `besides`."""
+        text = self._text
+        for other in sorted(besides, key=len, reverse=True):
+            for form in (other, plural(other)):
+                text = text.replace(f" {form} ", " | ")
+        return any(f" {form} " in text for name in names for form in (name, plural(name)))
 
     def any_of(self, patterns: tuple[str, ...]) -> bool:
         """Whether a phrase was said; `bleed*` is any word that begins so."""

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from narrate.errors import UsageError
+from narrate.judge import comparison, goes_with, vehicle
 from narrate.judge.comparison import compare_numbers
 from narrate.judge.contradictions import find_contradictions
 from narrate.judge.coverage import list_not_mentioned
@@ -16,6 +17,8 @@ from narrate.records.walkaround import Concern, Walkaround
 from narrate.words.lexicon import Lexicon
 from narrate.words.rules import Rules
 
+JUDGED = (goes_with.KIND, comparison.KIND, *vehicle.KINDS)
+"""Kinds of suggestions that judging makes: those of an earlier time give way."""
 FIRST = ("open", "partly", "answered")
 
 
@@ -40,6 +43,8 @@ def judge(walkaround: Walkaround, rules: Rules, lexicon: Lexicon, asked: Asked) 
         raise UsageError(message)
     if asked.previous:
         _same_vehicle(asked.previous, walkaround)
+    own = tuple(each for each in walkaround.suggestions if each.kind not in JUDGED)
+    walkaround = walkaround.model_copy(update={"suggestions": own})
     walkaround = judge_limits(walkaround, rules, asked.rule_set)
     walkaround = judge_urgency(walkaround, rules, lexicon)
     walkaround = add_plain_words(walkaround, rules, lexicon)

@@ -5,9 +5,9 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from narrate.judge.conversion import as_decimal, convertible, in_unit
 from narrate.judge.places import covers
 from narrate.records.walkaround import Finding, Measurement, Verdict, Walkaround
+from narrate.words.conversion import as_decimal, convertible, in_unit
 from narrate.words.rule_entries import NO_SOURCE, Limit
 from narrate.words.rules import Rules
 
@@ -54,8 +54,12 @@ def _by_word(number: Measurement, rules: Rules, finding: Finding) -> Verdict | N
 def _by_rules(number: Measurement, finding: Finding, rules: Rules, rule_set: str | None) -> Verdict | None:
     limits = [each for each in rules.limits if each.rule_set == rule_set and _applies(each, number, finding)]
     verdicts = [_against(limit, number, rules) for limit in limits]
-    # Of several limits the first that is not kept decides, else the last.
-    return next((v for v in verdicts if v.result in ("below", "above")), verdicts[-1] if verdicts else None)
+    # Of several limits the first that is not kept decides, else one that is just kept, else the last.
+    for results in (("below", "above"), ("at_limit",)):
+        found = next((v for v in verdicts if v.result in results), None)
+        if found:
+            return found
+    return verdicts[-1] if verdicts else None
 
 
 def _about(limit: Limit, number: Measurement, finding: Finding) -> bool:

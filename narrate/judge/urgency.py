@@ -16,7 +16,8 @@ def judge_urgency(walkaround: Walkaround, rules: Rules, lexicon: Lexicon) -> Wal
 
 
 def _judged(finding: Finding, rules: Rules, lexicon: Lexicon) -> Finding:
-    said = finding.urgency if finding.urgency and finding.urgency.origin == "said" else None
+    before = finding.urgency
+    said = before if before is None or before.origin == "said" else before.said
     ruled = _ruled(finding, rules, lexicon) if _asks(finding) else None
     return finding.model_copy(update={"urgency": _sooner(said, ruled)})
 
@@ -36,8 +37,8 @@ def _sooner(said: Urgency | None, ruled: Urgency | None) -> Urgency | None:
         return said or ruled
     if SOONEST.index(said.when) <= SOONEST.index(ruled.when):
         return said
-    words = f"by {said.by}" if said.by else said.when.replace("_", " ")
-    return ruled.model_copy(update={"why": f"{ruled.why}; the technician said: {words}"})
+    words = said.by or said.when.replace("_", " ")
+    return ruled.model_copy(update={"why": f"{ruled.why}; the technician said: {words}", "said": said})
 
 
 def _ruled(finding: Finding, rules: Rules, lexicon: Lexicon) -> Urgency | None:
@@ -48,7 +49,7 @@ def _ruled(finding: Finding, rules: Rules, lexicon: Lexicon) -> Urgency | None:
             why = rule.why.format(
                 part=finding.component.name,
                 condition=condition.name if condition else "",
-                limit=f"{verdict.limit} {verdict.unit} ({verdict.rule_set})" if verdict else "",
+                limit=_limit(verdict) if verdict else "",
             )
             return Urgency(when=rule.when, why=" ".join(why.split()), origin="rule")
     return None
@@ -80,3 +81,8 @@ def _condition(rule: UrgencyRule, finding: Finding, lexicon: Lexicon) -> Conditi
         if named and condition.certainty in rule.certainty:
             return condition
     return None
+
+
+def _limit(verdict: Verdict) -> str:
+    unit = "/32 in" if verdict.unit == "1/32in" else f" {verdict.unit}"
+    return f"{verdict.limit}{unit} ({verdict.rule_set})"

@@ -2,25 +2,29 @@
 
 from collections.abc import Iterator
 from datetime import date
+from itertools import pairwise
 
+from narrate.judge.numbering import new_ids
 from narrate.judge.trouble_codes import code_form, plain_code
 from narrate.judge.vehicle_numbers import age_years, check_vin, tire_date, tire_size
 from narrate.records.walkaround import Finding, Suggestion, Walkaround
 
 KINDS = ("vehicle_number", "trouble_code", "tire_marking")
 TIRES = ("tire", "spare_tire", "tire_date_code")
-DATE_WORDS = ("dated", "date", "dot", "week", "made")
+DATE_WORDS = ("dated", "date", "dot", "week")
+YEAR_WORDS = ("in", "from", "year", "of")
+"""Behind these a number is a year, not a code."""
 
 
 def check_vehicle(walkaround: Walkaround, *, today: date) -> Walkaround:
     """Add what the VIN, the trouble codes and the markings of tires tell, as suggestions."""
-    kept = [each for each in walkaround.suggestions if each.kind not in KINDS]
     told = list(dict.fromkeys((*_vin(walkaround), *_codes(walkaround), *_tires(walkaround, today))))
+    ids = new_ids(walkaround.suggestions)
     new = [
-        Suggestion(id=f"s{number}", kind=kind, for_=finding, text=text, source=source)
-        for number, (kind, finding, text, source) in enumerate(told, len(kept) + 1)
+        Suggestion(id=next(ids), kind=kind, for_=finding, text=text, source=source)
+        for kind, finding, text, source in told
     ]
-    return walkaround.model_copy(update={"suggestions": (*kept, *new)})
+    return walkaround.model_copy(update={"suggestions": (*walkaround.suggestions, *new)})
 
 
 Told = tuple[str, str | None, str, str]
@@ -39,7 +43,7 @@ def _codes(walkaround: Walkaround) -> Iterator[Told]:
     for finding in _shown(walkaround):
         for code in finding.codes:
             problem = code_form(code)
-            text = f"{code}: {problem.rstrip('.')}; read it again." if problem else plain_code(code)
+            text = f"{code}: {problem.rstrip('.')}; read it again." if problem else f"{code}: {plain_code(code)}"
             yield KINDS[1], finding.id, text, "form after SAE J2012, from memory"
 
 
@@ -62,8 +66,9 @@ def _date_code(said: str) -> str | None:
     words = said.lower().replace(",", " ").split()
     for number, word in enumerate(words):
         if word in DATE_WORDS:
-            for code in (each.strip(".") for each in words[number + 1 : number + 5]):
-                if tire_date(code):
+            for before, behind in pairwise(words[number : number + 5]):
+                code = behind.strip(".")
+                if tire_date(code) and before not in YEAR_WORDS:
                     return code
     return None
 
@@ -77,7 +82,8 @@ def _age(code: str, today: date) -> str:
         years = age_years(made, today)
     except ValueError as problem:
         return str(problem)
-    return f"made in week {made.week} of {made.year}, {years} years old; check it on the sidewall."
+    age = f"{years} {'year' if years == 1 else 'years'}"
+    return f"made in week {made.week} of {made.year}, {age} old; check it on the sidewall."
 
 
 def _shown(walkaround: Walkaround) -> list[Finding]:

@@ -107,6 +107,8 @@ class Urgency(Kept):
     by: str | None = None
     why: str | None = None
     origin: Literal["said", "rule"] = "said"
+    said: "Urgency | None" = None
+    """The technician's own word, where a rule asks for more."""
 
 
 class Confidence(Kept):

@@ -222,6 +222,8 @@ class SymptomEntry(Written):
     """Phrases, each enough; words in this order with few others between, `*` for any ending. None: the wider one's."""
     when: tuple[Phrase, ...] = ()
     """One of these must be said too."""
+    unless: tuple[Phrase, ...] = ()
+    """Any of these makes it another complaint: a seat heater is no heater."""
     components: tuple[Id, ...]
     """What causes it, likeliest first."""
     conditions: tuple[Id, ...] = ()

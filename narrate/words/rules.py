@@ -12,6 +12,7 @@ from pydantic import BaseModel, ValidationError
 
 from narrate.errors import LexiconError
 from narrate.settings import project_folder
+from narrate.words.conversion import convertible
 from narrate.words.entries import ConditionClass
 from narrate.words.lexicon import Lexicon
 from narrate.words.rule_entries import (
@@ -117,24 +118,24 @@ def unknown_ids(rules: Rules, lexicon: Lexicon) -> Iterator[str]:
         place = f"limits.toml: limit.{number}"
         yield from lacking(f"{place}.rule_set", "rule set", [limit.rule_set], rules.rule_sets)
         yield from lacking(f"{place}.components", "component", limit.components, lexicon.components)
-        for component in (each for each in limit.components if each in lexicon.components):
-            measured = {measure.quantity for measure in lexicon.components[component].measures}
-            if limit.quantity not in measured:
-                yield f"rules/{place}.quantity: '{limit.quantity}' is not measured of '{component}'"
-        if limit.unit not in {unit.symbol for unit in lexicon.units.values()}:
-            yield f"rules/{place}.unit: no unit is written '{limit.unit}'"
+        yield from _unmeasured(place, limit.components, limit.quantity, limit.unit, lexicon)
+    for number, spread in enumerate(rules.spreads):
+        place = f"limits.toml: spread.{number}"
+        yield from lacking(f"{place}.components", "component", spread.components, lexicon.components)
+        yield from _unmeasured(place, spread.components, spread.quantity, spread.unit, lexicon)
     for key, job in rules.jobs.items():
         place = f"goes_with.toml: job.{key}"
         yield from lacking(f"{place}.components", "component", job.components, lexicon.components)
         yield from lacking(f"{place}.parts", "component", job.parts, lexicon.components)
         yield from lacking(f"{place}.actions", "action", job.actions, lexicon.actions)
     for key, item in rules.inspection.items():
-        yield from lacking(f"inspection.toml: item.{key}", "component", item.components, lexicon.components)
+        yield from lacking(f"inspection.toml: item.{key}.components", "component", item.components, lexicon.components)
     for key, rule in rules.urgency.items():
         place = f"urgency.toml: rule.{key}"
         yield from lacking(f"{place}.components", "component", rule.components, lexicon.components)
         yield from lacking(f"{place}.conditions", "condition", rule.conditions, lexicon.conditions)
         yield from lacking(f"{place}.actions", "action", rule.actions, lexicon.actions)
+        yield from _braces(f"{place}.why", rule.why)
     systems = set(lexicon.system_of.values())
     yield from lacking("plain_words.toml: system", "system", rules.systems, systems)
     yield from lacking("plain_words.toml: kind", "kind", rules.kinds, lexicon.kinds)
@@ -143,3 +144,23 @@ def unknown_ids(rules: Rules, lexicon: Lexicon) -> Iterator[str]:
         yield f"rules/plain_words.toml: system: nothing is said for '{key}'"
     for key in sorted(classes - set(rules.condition_classes)):
         yield f"rules/plain_words.toml: condition_class: nothing is said for '{key}'"
+
+
+def _unmeasured(place: str, components: Iterable[str], quantity: str, unit: str, lexicon: Lexicon) -> Iterator[str]:
+    """Quantities nobody measures of a part, and units that no number of it has or can be turned into."""
+    if unit not in {each.symbol for each in lexicon.units.values()}:
+        yield f"rules/{place}.unit: no unit is written '{unit}'"
+    for component in (each for each in components if each in lexicon.components):
+        measures = lexicon.components[component].measures
+        units = {measure.unit for measure in measures if measure.quantity == quantity}
+        if not units:
+            yield f"rules/{place}.quantity: '{quantity}' is not measured of '{component}'"
+        elif not any(convertible(unit, measured) for measured in units):
+            yield f"rules/{place}.unit: '{quantity}' of '{component}' is measured in {', '.join(sorted(units))}"
+
+
+def _braces(place: str, why: str) -> Iterator[str]:
+    try:
+        why.format(part="", condition="", limit="")
+    except (KeyError, IndexError, ValueError):
+        yield f"rules/{place}: only {{part}}, {{condition}} and {{limit}} may stand in braces"

@@ -26,7 +26,7 @@ class ShopLimit(Written):
     least: Decimal | None = None
     most: Decimal | None = None
     unit: str
-    source: str = NO_SOURCE
+    source: str = Field(default=NO_SOURCE, min_length=1)
 
     @model_validator(mode="after")
     def _one_number(self) -> "ShopLimit":
@@ -65,7 +65,10 @@ def lay_shop_rules_over(rules: Rules, file: Path, lexicon: Lexicon) -> Rules:
         message = f"{file} is not valid TOML: {error}; correct it."
         raise UsageError(message) from error
     except ValidationError as error:
-        lines = [f"{file}: {'.'.join(map(str, e['loc']))}: {e['msg']}; correct it." for e in error.errors()]
+        lines = [
+            f"{file}: {'.'.join(map(str, e['loc']))}: {e['msg'].removeprefix('Value error, ')}; correct it."
+            for e in error.errors()
+        ]
         raise UsageError("\n".join(lines)) from error
     changed = {(component, each.quantity) for each in own.limit for component in each.components}
     kept = [left for each in rules.limits if (left := _without(each, changed))]

@@ -7,7 +7,7 @@
 `speak` has every narration spoken by four voices, without noise. `hear` mixes noise in and writes what was heard,
 a line a hearing; those of an earlier run are kept. `score` finds findings in it and writes results/noise.json: totals
 only. Three questions are asked: each voice clean and at 10 dB of a compressor; each noise at 20, 10, 5 and 0 dB, with
-hints and without; and what cleaning the sound first does. For the last two the voices take turns, and every eighth
+hints and without; and what cleaning the sound first does. For the last two the voices take turns, and every fourteenth
 narration is used.
 """
 
@@ -70,7 +70,7 @@ def plan(names: list[str]) -> Iterator[Way]:
         for voice in VOICES:
             yield Way("voices", name, voice)
             yield Way("voices", name, voice, "compressor", 10.0)
-    turns = [(name, VOICES[number % len(VOICES)]) for number, name in enumerate(names[::8])]
+    turns = [(name, VOICES[number % len(VOICES)]) for number, name in enumerate(names[::14])]
     for name, voice in turns:
         for hints in (True, False):
             yield Way("noises", name, voice, hints=hints)

@@ -97,7 +97,9 @@ def test_the_demo_uses_its_sample(at: Path, run: Run, process: FakeProcess, monk
     assert [(SAMPLE,)] == process.names
     assert "base" == process.given[0]["settings"].model
     assert "brake pad" in result.stdout
-    assert "Written to findings: findings.csv, findings.xlsx, findings.json, findings.html, findings.svg." in result.stderr
+    assert (
+        "Written to findings: findings.csv, findings.xlsx, findings.json, findings.html, findings.svg." in result.stderr
+    )
     assert (at / "findings/findings.csv").is_file()
 
 

@@ -59,7 +59,8 @@ def test_the_terminal_shows_each_finding(walkaround: Walkaround) -> None:
             "front right",
             "play (suspected)",
             "replace, otherwise adjust",
-            "about 0.4 mm front right",
+            "about 0.4 mm front right (above 0.1 mm, maker)",
+            "before it is driven again",
             "1:09",
             "check: heard 'will bearing'; it could also be ball joint",
         ),
@@ -69,9 +70,10 @@ def test_the_terminal_shows_each_finding(walkaround: Walkaround) -> None:
             "looked at and fine",
             "",
             "5 to 6/32 in",
+            "",
             "1:15",
             "confirmed by a person",
         ),
-        ("output shaft seal", "", "seeping (just starting)", "keep an eye on it", "", "", "sure"),
+        ("output shaft seal", "", "seeping (just starting)", "keep an eye on it", "", "", "", "sure"),
     ] == rows
     assert {len(HEADINGS)} == {len(row) for row in rows}

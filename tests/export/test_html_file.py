@@ -39,8 +39,9 @@ class Outline(HTMLParser):
 
 
 def test_sections_come_in_order(walkaround: Walkaround) -> None:
-    """What the customer said comes first, empty sections are left out."""
+    """The picture and what the customer said come first, empty sections are left out."""
     assert [
+        "Where it is",
         "What the customer told us",
         "What needs attention",
         "To keep an eye on",
@@ -87,11 +88,11 @@ def test_unchecked_work_is_told_as_such(walkaround: Walkaround) -> None:
 
 
 def test_the_page_is_accessible_and_fetches_nothing(walkaround: Walkaround) -> None:
-    """Language, one title, scoped table heads, no script, no link, no picture, all tags closed."""
+    """Language, a title of page and drawing, scoped table heads, no script, no link, no image, all tags closed."""
     outline = Outline(findings_page(walkaround))
     tags = [tag for tag, _ in outline.tags]
     assert ("html", {"lang": "en-US"}) in outline.tags
-    assert (1, 1, 1) == (tags.count("title"), tags.count("h1"), tags.count("caption"))
+    assert (2, 1, 1) == (tags.count("title"), tags.count("h1"), tags.count("caption"))
     assert {"col", "row"} == {attributes.get("scope") for tag, attributes in outline.tags if tag == "th"}
     assert not {"script", "link", "img", "a"} & set(tags)
     assert [] == outline.open

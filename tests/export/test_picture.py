@@ -3,9 +3,9 @@ import re
 import xml.etree.ElementTree as ET
 
 import pytest
-from conftest import BEARING, DROPPED, SEAL, TIRES
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from made_findings import BEARING, DROPPED, SEAL, TIRES
 
 from narrate.export.picture import RADIUS, findings_picture, write_picture
 from narrate.records.walkaround import Component, Finding, MadeBy, Walkaround

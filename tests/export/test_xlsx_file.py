@@ -34,7 +34,7 @@ def with_reason(walkaround: Walkaround, reason: str) -> Walkaround:
 
 def test_the_sheets_are_named_in_order(walkaround: Walkaround) -> None:
     """Findings come first."""
-    names = ["Findings", "Measurements", "Concerns", "Not understood", "Recordings"]
+    names = ["Findings", "Measurements", "Concerns", "Judgement", "Not understood", "Recordings"]
     assert names == read_back(walkaround).sheetnames
 
 
@@ -51,7 +51,7 @@ def test_times_are_times_and_numbers_numbers(walkaround: Walkaround) -> None:
     row = rows(book, "Findings")[0]
     assert (140.0, 0.95) == (row["price"], row["confidence"])
     assert 69.2 == pytest.approx(row["start"].total_seconds(), abs=0.001)
-    assert "[m]:ss" == book["Findings"].cell(2, 12).number_format
+    assert "[m]:ss" == book["Findings"].cell(2, 13).number_format
 
 
 def test_each_number_measured_has_a_row(walkaround: Walkaround) -> None:

@@ -1,0 +1,24 @@
+"""Numbers told of the part right before them: "left pads are at two, right pads are at six"."""
+
+from bisect import bisect_left
+
+from narrate.find.scene import Dependent, Scene
+
+NUMBERS = frozenset({"amount", "bare"})
+REACH = 4
+"""A number that a part is told with stands this near behind it."""
+CLAUSE = 0.3
+
+
+def has_its_own(scene: Scene, number: int, item: Dependent) -> bool:
+    """Whether a number is told of the part before it, and the head behind it is told with a number too."""
+    head, at = scene.heads[number], bisect_left(scene.head_starts, item.first) - 1
+    if head.first < item.first or at < 0:
+        return False
+    told = (other.first for family, other in scene.dependents if family in NUMBERS and other.first > head.last)
+    own = min(told, default=None)
+    return _close(scene, scene.heads[at].last, item.first) and own is not None and _close(scene, head.last, own)
+
+
+def _close(scene: Scene, last: int, first: int) -> bool:
+    return 0 < first - last <= REACH and scene.mass[first] - scene.mass[last] < CLAUSE

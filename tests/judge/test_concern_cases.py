@@ -1,0 +1,34 @@
+"""Complaints and what answers them, on 48 cases by a hand that read neither the symptom table nor the program.
+
+Nobody tunes on tests/cases/concerns. Which part causes a complaint is common practice, no source.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from narrate.score.place import score_place
+from narrate.score.run import Score
+from narrate.settings import Settings
+from narrate.words.load import load_lexicon
+
+CASES = Path(__file__).parents[1] / "cases" / "concerns"
+
+
+@pytest.fixture(scope="module")
+def score() -> Score:
+    return score_place(CASES, settings=Settings(), lexicon=load_lexicon())[0]
+
+
+def test_the_finding_that_answers_is_suggested(score: Score) -> None:
+    """Measured: 31 of 35 right, 2 wrong."""
+    counts = score.counts["suggested link"]
+    assert counts.f1 is not None
+    assert counts.f1 >= 0.88
+
+
+def test_findings_beside_complaints_are_found(score: Score) -> None:
+    """Measured: 136 of 140."""
+    counts = score.counts["whole"]
+    assert counts.f1 is not None
+    assert counts.f1 >= 0.95
