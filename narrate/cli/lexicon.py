@@ -32,12 +32,17 @@ def check_command(folder: Path | None, data: Path | None) -> None:
 
     Mistakes exit with 1, warnings do not.
     """
+    from narrate.settings import project_folder
     from narrate.words.lint import lint
     from narrate.words.load import load_lexicon
     from narrate.words.overlay import lay_over
+    from narrate.words.rules import load_rules
     from narrate.words.shop import read_own_words
 
     lexicon = load_lexicon(folder)
+    rules = (folder or project_folder("lexicon")) / "rules"
+    if rules.is_dir():
+        load_rules(lexicon, rules)
     lexicon, refusals = lay_over(lexicon, () if folder else read_own_words(data))
     remarks = lint(lexicon)
     lines = [f"error: the shop's own words: {refusal.why}" for refusal in refusals if refusal and not refusal.idle]

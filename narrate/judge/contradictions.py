@@ -13,6 +13,8 @@ from narrate.words.conversion import convertible, in_unit
 from narrate.words.lexicon import Lexicon
 
 SIDES = ("left", "right")
+WHOLE = frozenset({"fluid", "pump", "filter", "battery", "belt", "sensor", "module", "motor", "switch"})
+"""Kinds of part that are seen to as a whole: a leak may be on the left of an oil pan, but no alternator is a left one."""
 
 
 def find_contradictions(walkaround: Walkaround, lexicon: Lexicon) -> Walkaround:
@@ -67,7 +69,13 @@ def _places(findings: list[Finding], lexicon: Lexicon) -> Iterator[Contradiction
         entry = lexicon.components.get(finding.component.id)
         tokens = {token for place in finding.locations for token in place.split()}
         sides = tokens.intersection(SIDES)
-        if entry and sides and "left|right" not in entry.places and not sides.intersection(entry.at):
+        if (
+            entry
+            and entry.kind in WHOLE
+            and sides
+            and "left|right" not in entry.places
+            and not sides.intersection(entry.at)
+        ):
             name, side = finding.component.name, " and ".join(sorted(sides))
-            text = f"The {name} has no {side} side: {quoted(finding)}."
+            text = f"There is only one {name}, none on the {side}: {quoted(finding)}."
             yield Contradiction(between=(finding.id,), about="location", text=text)
