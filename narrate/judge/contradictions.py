@@ -14,7 +14,7 @@ from narrate.words.lexicon import Lexicon
 
 SIDES = ("left", "right")
 WHOLE = frozenset({"fluid", "pump", "filter", "battery", "belt", "sensor", "module", "motor", "switch"})
-"""Kinds of part that are seen to as a whole: a leak may be on the left of an oil pan, but no alternator is a left one."""
+"""Kinds of part that are seen to as a whole: an oil pan may leak on its left, but no alternator is a left one."""
 
 
 def find_contradictions(walkaround: Walkaround, lexicon: Lexicon) -> Walkaround:
