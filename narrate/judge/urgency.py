@@ -18,7 +18,10 @@ def judge_urgency(walkaround: Walkaround, rules: Rules, lexicon: Lexicon) -> Wal
 def _judged(finding: Finding, rules: Rules, lexicon: Lexicon) -> Finding:
     before = finding.urgency
     said = before if before is None or before.origin == "said" else before.said
-    ruled = _ruled(finding, rules, lexicon) if _asks(finding) else None
+    rule, ruled = _ruled(finding, rules, lexicon) if _asks(finding) else (None, None)
+    # What nobody can be hurt by is due when the technician says.
+    if said and rule and not (rule.safety or rule.results or rule.when == "before_driving"):
+        ruled = None
     return finding.model_copy(update={"urgency": _sooner(said, ruled)})
 
 
@@ -41,7 +44,7 @@ def _sooner(said: Urgency | None, ruled: Urgency | None) -> Urgency | None:
     return ruled.model_copy(update={"why": f"{ruled.why}; the technician said: {words}", "said": said})
 
 
-def _ruled(finding: Finding, rules: Rules, lexicon: Lexicon) -> Urgency | None:
+def _ruled(finding: Finding, rules: Rules, lexicon: Lexicon) -> tuple[UrgencyRule | None, Urgency | None]:
     for rule in rules.urgency.values():
         held = _held(rule, finding, lexicon)
         if held is not None:
@@ -51,8 +54,8 @@ def _ruled(finding: Finding, rules: Rules, lexicon: Lexicon) -> Urgency | None:
                 condition=condition.name if condition else "",
                 limit=_limit(verdict) if verdict else "",
             )
-            return Urgency(when=rule.when, why=" ".join(why.split()), origin="rule")
-    return None
+            return rule, Urgency(when=rule.when, why=" ".join(why.split()), origin="rule")
+    return None, None
 
 
 def _held(rule: UrgencyRule, finding: Finding, lexicon: Lexicon) -> tuple[Condition | None, Verdict | None] | None:

@@ -53,7 +53,10 @@ class _Kind:
 
 def _said_urgency(finding: Finding) -> str | None:
     # A case tells what was said: an urgency that a rule adds is neither right nor wrong.
-    return finding.urgency.when if finding.urgency and finding.urgency.origin == "said" else None
+    urgency = finding.urgency
+    if urgency and urgency.origin == "rule":
+        urgency = urgency.said
+    return urgency.when if urgency else None
 
 
 _KINDS = (

@@ -194,12 +194,19 @@ def test_the_technicians_word_is_never_lowered(
     assert SOONEST.index(told.when) <= SOONEST.index(said.when)
     if by_rule is None or SOONEST.index(said.when) <= SOONEST.index(by_rule.when):
         assert told == said
+    elif told.origin == "said":  # nobody can be hurt by it
+        assert by_rule.when != "before_driving"
     else:
-        assert (told.when, told.origin) == (by_rule.when, "rule")
+        assert (told.when, told.origin, told.said) == (by_rule.when, "rule", said)
         assert told.why is not None
         assert by_rule.why is not None
         assert told.why.startswith(by_rule.why)
         assert (said.by or said.when.replace("_", " ")) in told.why
+
+
+def test_what_hurts_nobody_is_due_when_the_technician_says() -> None:
+    said = Urgency(when="no_hurry")
+    assert said == urgency_of(finding("valve_cover_gasket", conditions=["seeping"], urgency=said))
 
 
 RAISED = finding("brake_hose", conditions=["leaking"], urgency=Urgency(when="by_date_or_distance", by="before winter"))
