@@ -50,9 +50,10 @@ def judge(walkaround: Walkaround, rules: Rules, lexicon: Lexicon, asked: Asked) 
     walkaround = add_plain_words(walkaround, rules, lexicon)
     walkaround = find_contradictions(walkaround, lexicon)
     walkaround = list_not_mentioned(walkaround, rules, lexicon, inspection=asked.inspection)
-    walkaround = suggest_goes_with(walkaround, rules, lexicon)
     walkaround = check_vehicle(walkaround, today=asked.today)
     walkaround = compare_numbers(walkaround, rules, asked.previous)
+    # Last, because there are most of them: a list that is cut short still begins with what may be wrong.
+    walkaround = suggest_goes_with(walkaround, rules, lexicon)
     made_by = walkaround.made_by.model_copy(update={"rules": rules.digest})
     return walkaround.model_copy(update={"concerns": _open_first(walkaround.concerns), "made_by": made_by})
 
