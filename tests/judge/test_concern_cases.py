@@ -21,10 +21,11 @@ def score() -> Score:
 
 
 def test_the_finding_that_answers_is_suggested(score: Score) -> None:
-    """Measured: 31 of 35 right, 2 wrong."""
-    counts = score.counts["suggested link"]
-    assert counts.f1 is not None
-    assert counts.f1 >= 0.88
+    """Measured: 8 links as stated and 29 as suggested, of 41 in all."""
+    links = score.counts["suggested link"]
+    assert links.f1 is not None
+    assert links.f1 >= 0.85
+    assert links.right + score.counts["concern link"].right >= 35
 
 
 def test_findings_beside_complaints_are_found(score: Score) -> None:
