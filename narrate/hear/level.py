@@ -33,6 +33,12 @@ def measure(samples: Samples, stretches: Sequence[tuple[float, float]]) -> Signa
     return Signal(speech_to_noise_db=_speech_to_noise_db(samples, stretches), clipped=round(clipped, 5))
 
 
+def is_loud(samples: Samples) -> bool:
+    """Whether the sound is louder than a quiet room for half of the time or more."""
+    power = _frame_power(samples)
+    return bool(power.size) and float(np.median(power)) > FAINT_POWER
+
+
 def poor_stretches(samples: Samples, stretches: Sequence[tuple[float, float]]) -> tuple[Poor, ...]:
     """Return where speech in the given stretches (start_s, end_s) is too noisy, clipped or faint to be trusted."""
     power = _frame_power(samples)

@@ -12,7 +12,7 @@ from narrate.hear.gaps import find_gaps, put_in
 from narrate.hear.guard import WORDLESS, better, credible_alone, fault, truly_repeated, without_repeats
 from narrate.hear.hints import SEPARATOR, fitting_hints
 from narrate.hear.languages import language_name
-from narrate.hear.level import CLIPPED, CLIPPED_SHARE, NOISY, NOISY_DB, measure, poor_stretches
+from narrate.hear.level import CLIPPED, CLIPPED_SHARE, NOISY, NOISY_DB, is_loud, measure, poor_stretches
 from narrate.hear.recogniser import Heard, Recogniser, Stretch, cut_windows, with_margins
 from narrate.hear.whisper_engine import load_engine
 from narrate.records.recording import HeardAgain, Poor, Recording, Signal, Word
@@ -21,6 +21,10 @@ from narrate.settings import Settings
 Progress = Callable[[float, float], None]
 """Called with seconds done and seconds in all."""
 
+COVERED = (
+    "No speech was heard, and the sound is loud: if somebody spoke, noise covered it; record it again with the "
+    "microphone close to the mouth."
+)
 HARDLY = "words hardly made out"
 """Why a stretch is poor whose words the recogniser itself doubts."""
 MOST_SPANS = 4
@@ -108,7 +112,7 @@ def transcribe_samples(
         words=words,
         heard_again=again,
         notices=(
-            *_notices(words, again, language, signal),
+            *_notices(words, again, language, signal, loud=not words and is_loud(samples)),
             *(_poor_notices(poor, signal) if words and english else ()),
         ),
         language=language if words else None,
@@ -214,13 +218,13 @@ def _in_order(poor: Sequence[Poor], again: Sequence[HeardAgain]) -> tuple[Poor, 
 
 
 def _notices(
-    words: Sequence[Word], again: Sequence[HeardAgain], language: str | None, signal: Signal
+    words: Sequence[Word], again: Sequence[HeardAgain], language: str | None, signal: Signal, *, loud: bool
 ) -> tuple[str, ...]:
     """Return what a person should know, one sentence each."""
     lost = [clock(each.start_s) for each in again if (each.why, each.kept) == (WORDLESS, "neither")]
     notices = []
     if not words and not lost:
-        return ("No speech was heard.",)
+        return (COVERED if loud else "No speech was heard.",)
     if lost:
         places = " and ".join([", ".join(lost[:-1]), lost[-1]] if lost[1:] else lost)
         notices.append(f"Something was said at {places} that could not be made out.")

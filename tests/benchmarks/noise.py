@@ -208,7 +208,8 @@ def rounded(value: float | None) -> float:
 
 def warned(recording: Any) -> bool:
     """Whether the technician is told that the sound is poor: in all, or stretch by stretch."""
-    return any("noisy" in notice or "Hard to hear" in notice for notice in recording.notices)
+    signs = ("noisy", "Hard to hear", "noise covered it")
+    return any(sign in notice for notice in recording.notices for sign in signs)
 
 
 @click.group()

@@ -92,6 +92,14 @@ def test_a_loop_that_stays_is_cut(fake, heard):
     assert said(transcribe_samples(MINUTE, engine)) in ("front pads worn and then", "front pads and so")
 
 
+def test_noise_that_covers_all_speech_is_no_silence(fake):
+    """Where nothing is heard and it is loud, somebody may have spoken: the notice says what to do."""
+    loud = 0.05 * np.random.default_rng(1).standard_normal(MINUTE.size).astype(np.float32)
+    (notice,) = transcribe_samples(loud, fake()).notices
+    assert "noise covered it" in notice
+    assert "close to the mouth" in notice
+
+
 def test_what_was_said_three_times_stays(fake, heard):
     """Both hearings agree: the technician repeated himself."""
     text = "no no no that one is fine"
