@@ -26,6 +26,8 @@ Progress = Callable[[float, float], None]
 """Called with seconds done and seconds in all."""
 
 RATE = 16_000
+SLACK_S = 0.5
+"""Containers pad the last block: a recording of just the limit states a little more."""
 GAP_S = 0.25
 """A hole in the time stamps longer than this becomes silence, so that times stay those of a player."""
 LONGEST_GAP_S = 600.0
@@ -114,13 +116,13 @@ def _decode(
         message = f"{path.name} has no sound track; choose a file with sound."
         raise AudioError(message)
     stated_s = _stated_duration_s(container)
-    if stated_s and stated_s > max_duration_s:
+    if stated_s and stated_s > max_duration_s + SLACK_S:
         raise AudioError(_too_long(path, max_duration_s, stated_s))
     track = _Track(container)
-    limit = int(max_duration_s * RATE)
+    limit = int((max_duration_s + SLACK_S) * RATE)
     for block in track.blocks():
         track.add(block)
-        if track.length > limit + RATE // 2:
+        if track.length > limit:
             raise AudioError(_too_long(path, max_duration_s, None))
         if progress:
             progress(track.length / RATE, max(stated_s or 0.0, track.length / RATE))
