@@ -196,6 +196,6 @@ def test_too_long_is_refused_while_decoding(tone, write):
         sound_of(path, max_duration_s=3)
 
 
-def test_a_recording_of_just_the_limit_is_taken(write):
+def test_a_recording_of_just_the_limit_is_taken(tone, write):
     """Opus pads its last block, so it states a little more than was recorded."""
     assert sound_of(write("walk.ogg", tone(3.0)), max_duration_s=3).duration_s == pytest.approx(3.0, abs=0.1)
