@@ -11,7 +11,7 @@ import numpy as np
 from rapidfuzz import fuzz, process
 
 from narrate.find.draft import Draft, Mention, Token
-from narrate.find.sounding import begins_alike, sounding_like
+from narrate.find.sounding import begins_alike, signs_needed, sounding_like
 from narrate.find.surroundings import in_car_talk, talk_of
 from narrate.find.vocabulary import Vocabulary
 
@@ -46,7 +46,7 @@ def guess_mentions(draft: Draft, vocabulary: Vocabulary) -> Draft:
         texts = [vocabulary.guessable[name] for name in names]
         for first, last in _windows(draft, number, covered, talk.mass) if names else ():
             guess = _guess(draft, vocabulary, first, last, names, texts)
-            if guess and in_car_talk(talk, guess.key, first, last):
+            if guess and in_car_talk(talk, guess.key, first, last, signs=signs_needed(talk, first, last)):
                 found[first, last] = guess
     guesses: list[Mention] = []
     taken: set[int] = set()

@@ -75,6 +75,12 @@ def begins_alike(word: str, name: str) -> bool:
     return said[:1] == meant[:1] and alike(said, meant) >= ALIKE
 
 
+def signs_needed(talk: Talk, first: int, last: int) -> int:
+    """How much must say that a vehicle is spoken of: more for one word that English has and that was surely heard."""
+    english = first == last and talk.texts[first] in load_speller().words
+    return 3 if english and talk.probability(first, last) >= SURE_PROBABILITY else 2
+
+
 def likeness(heard: Iterable[str], name: Iterable[str]) -> float:
     """How alike words are to a name, by sound and spelling, 0 to 1."""
     heard, name = tuple(heard), tuple(name)
@@ -192,7 +198,10 @@ def _best_name(talk: Talk, first: int, last: int) -> Mention | None:
         return None
     ranked = sorted(weighed.items(), key=lambda item: -item[1][0])
     component, (told, score, name) = ranked[0]
-    if score < _needed(talk, first, last, component, " " in name) or not in_car_talk(talk, component, first, last):
+    signs = signs_needed(talk, first, last)
+    if score < _needed(talk, first, last, component, " " in name):
+        return None
+    if not in_car_talk(talk, component, first, last, signs=signs):
         return None
     other = ranked[1][0] if len(ranked) > 1 and told - ranked[1][1][0] < TIE else None
     return _guess(talk, first, last, component, name, score, other)
