@@ -32,7 +32,6 @@ def check_command(folder: Path | None, data: Path | None) -> None:
 
     Mistakes exit with 1, warnings do not.
     """
-    from narrate.settings import project_folder
     from narrate.words.lint import lint
     from narrate.words.load import load_lexicon
     from narrate.words.overlay import lay_over
@@ -40,8 +39,8 @@ def check_command(folder: Path | None, data: Path | None) -> None:
     from narrate.words.shop import read_own_words
 
     lexicon = load_lexicon(folder)
-    rules = (folder or project_folder("lexicon")) / "rules"
-    if rules.is_dir():
+    rules = folder and folder / "rules"
+    if rules is None or rules.is_dir():
         load_rules(lexicon, rules)
     lexicon, refusals = lay_over(lexicon, () if folder else read_own_words(data))
     remarks = lint(lexicon)

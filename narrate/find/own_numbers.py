@@ -1,6 +1,7 @@
 """Numbers told of the part right before them: "left pads are at two, right pads are at six"."""
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator
 
 from narrate.find.scene import Dependent, Scene
 
@@ -15,9 +16,17 @@ def has_its_own(scene: Scene, number: int, item: Dependent) -> bool:
     head, at = scene.heads[number], bisect_left(scene.head_starts, item.first) - 1
     if head.first < item.first or at < 0:
         return False
-    told = (other.first for family, other in scene.dependents if family in NUMBERS and other.first > head.last)
-    own = min(told, default=None)
-    return _close(scene, scene.heads[at].last, item.first) and own is not None and _close(scene, head.last, own)
+    return _close(scene, scene.heads[at].last, item.first) and any(
+        _close(scene, head.last, own) for own in _next_numbers(scene, head.last)
+    )
+
+
+def _next_numbers(scene: Scene, last: int) -> Iterator[int]:
+    """Where the next number of each family begins behind a token; the nearer one is close if any is."""
+    for family in NUMBERS:
+        starts = scene.starts_by_family.get(family, [])
+        at = bisect_right(starts, last)
+        yield from starts[at : at + 1]
 
 
 def _close(scene: Scene, last: int, first: int) -> bool:

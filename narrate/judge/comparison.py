@@ -11,7 +11,7 @@ from fractions import Fraction
 from itertools import combinations
 
 from narrate.judge.numbering import new_ids
-from narrate.judge.places import OPPOSITE
+from narrate.judge.places import OPPOSITE, place_of
 from narrate.records.walkaround import Finding, Measurement, Odometer, Suggestion, Walkaround
 from narrate.words.conversion import as_decimal, convertible, in_unit
 from narrate.words.rule_entries import Spread
@@ -58,7 +58,7 @@ def _readings(walkaround: Walkaround) -> Iterator[Reading]:
     for finding in walkaround.findings:
         if finding.review.state != "dropped":
             for number in finding.measurements:
-                place = number.location or (finding.locations[0] if len(finding.locations) == 1 else None)
+                place = place_of(finding, number)
                 if place and number.high is None and number.quantity:
                     yield Reading(finding, number, place)
 

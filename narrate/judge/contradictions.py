@@ -6,7 +6,7 @@ Both are quoted with their times; the advisor alone decides.
 from collections.abc import Iterator
 from itertools import combinations
 
-from narrate.judge.places import covers
+from narrate.judge.places import covers, place_of
 from narrate.judge.quoting import quoted
 from narrate.records.walkaround import Contradiction, Finding, Measurement, Walkaround
 from narrate.words.conversion import convertible, in_unit
@@ -40,7 +40,7 @@ def _one_thing(one: Finding, other: Finding) -> bool:
 
 
 def _amounts(findings: list[Finding]) -> Iterator[Contradiction]:
-    told = [(f, m, place) for f in findings for m in f.measurements if m.high is None and (place := _place(f, m))]
+    told = [(f, m, place) for f in findings for m in f.measurements if m.high is None and (place := place_of(f, m))]
     for (one, first, here), (other, second, there) in combinations(told, 2):
         same = one.component.id == other.component.id and first.quantity == second.quantity and here == there
         if same and one.position == other.position and _differ(first, second):
@@ -49,13 +49,6 @@ def _amounts(findings: list[Finding]) -> Iterator[Contradiction]:
                 f"and '{second.said}' in {quoted(other)}."
             )
             yield Contradiction(between=tuple(dict.fromkeys((one.id, other.id))), about="amount", text=text)
-
-
-def _place(finding: Finding, number: Measurement) -> str | None:
-    """The one place a number is of, if that is told."""
-    if number.location:
-        return number.location
-    return finding.locations[0] if len(finding.locations) == 1 else None
 
 
 def _differ(one: Measurement, other: Measurement) -> bool:

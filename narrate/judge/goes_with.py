@@ -16,12 +16,12 @@ KIND = "goes_with"
 
 def suggest_goes_with(walkaround: Walkaround, rules: Rules, lexicon: Lexicon) -> Walkaround:
     """Add a suggestion for each job of the rules that a finding brings along; each text once for one place."""
-    said = _Said(walkaround)
+    said = _Said(walkaround, lexicon)
     told: set[tuple[str, tuple[str, ...]]] = set()
     suggestions = list(walkaround.suggestions)
     ids = new_ids(suggestions)
     for finding in _to_be_done(walkaround):
-        for text, source in _wanted(finding, walkaround, rules, lexicon, said):
+        for text, source in _wanted(finding, walkaround, rules, said):
             key = text, finding.locations
             if key not in told:
                 told.add(key)
@@ -36,9 +36,7 @@ def _to_be_done(walkaround: Walkaround) -> Iterator[Finding]:
             yield finding
 
 
-def _wanted(
-    finding: Finding, walkaround: Walkaround, rules: Rules, lexicon: Lexicon, said: "_Said"
-) -> Iterator[tuple[str, str]]:
+def _wanted(finding: Finding, walkaround: Walkaround, rules: Rules, said: "_Said") -> Iterator[tuple[str, str]]:
     for job in rules.jobs.values():
         if not _brings(finding, job) or said.any_of(job.unless_said):
             continue
@@ -46,7 +44,7 @@ def _wanted(
             others = _other_sides(finding, walkaround)
             if others:
                 yield f"{job.text} (the other side: {' and '.join(others)})", job.source
-        elif not _spoken_of(finding, job, walkaround, lexicon, said):
+        elif not _spoken_of(finding, job, walkaround, said):
             yield job.text, job.source
 
 
@@ -68,15 +66,14 @@ def _other_sides(finding: Finding, walkaround: Walkaround) -> list[str]:
     return [other for other in dict.fromkeys(others) if other not in seen_to]
 
 
-def _spoken_of(finding: Finding, job: Job, walkaround: Walkaround, lexicon: Lexicon, said: "_Said") -> bool:
+def _spoken_of(finding: Finding, job: Job, walkaround: Walkaround, said: "_Said") -> bool:
     """Whether anything was said of one of the parts there, or one was named of which nothing was found."""
-    own = _names(finding.component.id, lexicon)
     for part in job.parts:
         places = [f.locations for f in walkaround.findings if f.component.id == part and f.review.state != "dropped"]
         if any(may_meet(each, finding.locations) for each in places):
             return True
         # Where it was found at the other axle, naming it was about that one.
-        if not places and said.any_named(_names(part, lexicon), besides=own):
+        if not places and said.named(part, besides=finding.component.id):
             return True
     return False
 
@@ -87,19 +84,32 @@ def _names(component: str, lexicon: Lexicon) -> tuple[str, ...]:
 
 
 class _Said:
-    """The words of all recordings, to look phrases up in."""
+    """The words of all recordings, to look phrases up in; what was looked up is kept."""
 
-    def __init__(self, walkaround: Walkaround) -> None:
+    def __init__(self, walkaround: Walkaround, lexicon: Lexicon) -> None:
+        self._lexicon = lexicon
+        self._without: dict[str, str] = {}
+        self._found: dict[tuple[str, str], bool] = {}
         words = (word.text for recording in walkaround.recordings for word in recording.words)
         self._text = " ".join(["", *re.findall(r"[a-z0-9']+", " ".join(words).lower()), ""])
 
-    def any_named(self, names: tuple[str, ...], *, besides: tuple[str, ...]) -> bool:
-        """Whether one of the names was said, one or more of it, other than within a name of `besides`."""
-        text = self._text
-        for other in sorted(besides, key=len, reverse=True):
-            for form in (other, plural(other)):
+    def named(self, part: str, *, besides: str) -> bool:
+        """Whether a part was named, one or more of it, other than within a name of the component `besides`."""
+        if (part, besides) not in self._found:
+            text = self._text_without(besides)
+            self._found[part, besides] = any(f" {form} " in text for form in self._forms(part))
+        return self._found[part, besides]
+
+    def _text_without(self, component: str) -> str:
+        if component not in self._without:
+            text = self._text
+            for form in sorted(self._forms(component), key=len, reverse=True):
                 text = text.replace(f" {form} ", " | ")
-        return any(f" {form} " in text for name in names for form in (name, plural(name)))
+            self._without[component] = text
+        return self._without[component]
+
+    def _forms(self, component: str) -> list[str]:
+        return [form for name in _names(component, self._lexicon) for form in (name, plural(name))]
 
     def any_of(self, patterns: tuple[str, ...]) -> bool:
         """Whether a phrase was said; `bleed*` is any word that begins so."""

@@ -8,11 +8,9 @@ from typing import Literal
 from narrate.judge.places import covers
 from narrate.records.walkaround import Finding, Measurement, Verdict, Walkaround
 from narrate.words.conversion import as_decimal, convertible, in_unit
-from narrate.words.rule_entries import NO_SOURCE, Limit
+from narrate.words.rule_entries import NO_SOURCE, SHOP, Limit
 from narrate.words.rules import Rules
 
-SHOP = "shop"
-"""The rule set of the shop's own numbers, which stand beside every other."""
 SAID = "the technician's own limit"
 NOBODY = Verdict(result="no_rule")
 

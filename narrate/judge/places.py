@@ -2,6 +2,8 @@
 
 from collections.abc import Iterable
 
+from narrate.records.walkaround import Finding, Measurement
+
 OPPOSITE = {
     "front": "rear", "rear": "front", "left": "right", "right": "left",
     "upper": "lower", "lower": "upper", "inner": "outer", "outer": "inner",
@@ -25,14 +27,16 @@ def may_meet(some: Iterable[str], others: Iterable[str]) -> bool:
     return any(not any(OPPOSITE.get(token) in theirs for token in mine) for mine in here for theirs in there)
 
 
-def same_places(some: Iterable[str], others: Iterable[str]) -> frozenset[str]:
-    """The places that both name, word for word."""
-    return frozenset(some) & frozenset(others)
-
-
 def across(place: str) -> str | None:
     """The other side of the axle: `front left` and `front right`; None where no side is told."""
     tokens = place.split()
     if not {"left", "right"} & set(tokens):
         return None
     return " ".join(OPPOSITE[token] if token in ("left", "right") else token for token in tokens)
+
+
+def place_of(finding: Finding, number: Measurement) -> str | None:
+    """The one place a number is of, if that is told."""
+    if number.location:
+        return number.location
+    return finding.locations[0] if len(finding.locations) == 1 else None

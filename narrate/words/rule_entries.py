@@ -1,7 +1,7 @@
 """The shape of lexicon/rules/, key by key: what findings are judged by, each number with its source."""
 
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -13,6 +13,8 @@ How = Literal["read", "read at second hand", "from memory", "common practice"]
 """How the words of a source were come by; `common practice` has none."""
 When = Literal["before_driving", "this_visit", "by_date_or_distance", "no_hurry"]
 NO_SOURCE = "common practice, no source"
+SHOP = "shop"
+"""The rule set of the shop's own numbers, which stand beside every other."""
 
 
 class RuleSet(Written):
@@ -23,27 +25,36 @@ class RuleSet(Written):
     """The market that it is taken for where nobody chose another."""
 
 
-class Limit(Written):
-    """One number of one rule set: the least or the most that a quantity may be."""
+class Bound(Written):
+    """The least or the most that a quantity of some parts may be."""
 
-    rule_set: Id
     components: tuple[Id, ...]
     quantity: Phrase
-    places: tuple[Place, ...] = ()
-    """Only parts there; everywhere when empty."""
     least: Decimal | None = None
     most: Decimal | None = None
     unit: str
+
+    @model_validator(mode="after")
+    def _one_number(self) -> Self:
+        if (self.least is None) == (self.most is None):
+            message = "give either least or most"
+            raise ValueError(message)
+        return self
+
+
+class Limit(Bound):
+    """One number of one rule set."""
+
+    rule_set: Id
+    places: tuple[Place, ...] = ()
+    """Only parts there; everywhere when empty."""
     source: str
     clause: str = ""
     how: How
     note: str = ""
 
     @model_validator(mode="after")
-    def _one_number(self) -> "Limit":
-        if (self.least is None) == (self.most is None):
-            message = "give either least or most"
-            raise ValueError(message)
+    def _sourced(self) -> Self:
         if not self.source.strip():
             message = "a limit needs a source"
             raise ValueError(message)

@@ -3,37 +3,22 @@
 import dataclasses
 import hashlib
 import tomllib
-from decimal import Decimal
 from pathlib import Path
 
-from pydantic import Field, ValidationError, model_validator
+from pydantic import Field, ValidationError
 
 from narrate.errors import UsageError
 from narrate.records.base import Written
 from narrate.words.entries import Id, Phrase
 from narrate.words.lexicon import Lexicon
-from narrate.words.rule_entries import NO_SOURCE, Item, Limit, Schema
+from narrate.words.rule_entries import NO_SOURCE, SHOP, Bound, Item, Limit, Schema
 from narrate.words.rules import Rules, unknown_ids
 
-SHOP = "shop"
 
-
-class ShopLimit(Written):
+class ShopLimit(Bound):
     """A limit of the shop's own; without a source it is common practice."""
 
-    components: tuple[Id, ...]
-    quantity: Phrase
-    least: Decimal | None = None
-    most: Decimal | None = None
-    unit: str
     source: str = Field(default=NO_SOURCE, min_length=1)
-
-    @model_validator(mode="after")
-    def _one_number(self) -> "ShopLimit":
-        if (self.least is None) == (self.most is None):
-            message = "give either least or most"
-            raise ValueError(message)
-        return self
 
 
 class ShopItem(Written):
