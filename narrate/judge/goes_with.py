@@ -78,11 +78,6 @@ def _spoken_of(finding: Finding, job: Job, walkaround: Walkaround, said: "_Said"
     return False
 
 
-def _names(component: str, lexicon: Lexicon) -> tuple[str, ...]:
-    entry = lexicon.components.get(component)
-    return (entry.name, *((entry.gb,) if entry.gb else ()), *entry.aliases) if entry else ()
-
-
 class _Said:
     """The words of all recordings, to look phrases up in; what was looked up is kept."""
 
@@ -109,7 +104,8 @@ class _Said:
         return self._without[component]
 
     def _forms(self, component: str) -> list[str]:
-        return [form for name in _names(component, self._lexicon) for form in (name, plural(name))]
+        entry = self._lexicon.components.get(component)
+        return [form for name in entry.names for form in (name, plural(name))] if entry else []
 
     def any_of(self, patterns: tuple[str, ...]) -> bool:
         """Whether a phrase was said; `bleed*` is any word that begins so."""

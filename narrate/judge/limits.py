@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import Literal
 
 from narrate.judge.places import covers
-from narrate.records.walkaround import Finding, Measurement, Verdict, Walkaround
+from narrate.records.walkaround import Finding, Measurement, Result, Verdict, Walkaround
 from narrate.words.conversion import as_decimal, convertible, in_unit
 from narrate.words.rule_entries import NO_SOURCE, SHOP, Limit
 from narrate.words.rules import Rules
@@ -102,7 +102,7 @@ def compare(
     )
 
 
-def _result(margin: Fraction, bound: Literal["least", "most"]) -> Literal["within", "at_limit", "below", "above"]:
+def _result(margin: Fraction, bound: Literal["least", "most"]) -> Result:
     if margin == 0:
         return "at_limit"
     if bound == "least":

@@ -1,9 +1,9 @@
 """How soon each finding wants to be seen to, by rules one can read; the technician's word is never lowered."""
 
 from narrate.judge.limits import broken
-from narrate.records.walkaround import Condition, Finding, Urgency, Verdict, Walkaround
+from narrate.records.walkaround import Condition, Finding, Urgency, Verdict, Walkaround, When
 from narrate.words.lexicon import Lexicon
-from narrate.words.rule_entries import UrgencyRule, When
+from narrate.words.rule_entries import UrgencyRule
 from narrate.words.rules import Rules
 
 SOONEST: tuple[When, ...] = ("before_driving", "this_visit", "by_date_or_distance", "no_hurry")

@@ -12,6 +12,8 @@ SCHEMA: Literal["narrate.walkaround/1"] = "narrate.walkaround/1"
 
 Status = Literal["fault", "ok", "unclear", "unchecked", "work"]
 Certainty = Literal["stated", "suspected", "starting"]
+Result = Literal["within", "at_limit", "below", "above", "no_rule"]
+When = Literal["before_driving", "this_visit", "by_date_or_distance", "no_hurry"]
 
 
 class Evidence(Kept):
@@ -56,7 +58,7 @@ class Recommendation(Kept):
 class Verdict(Kept):
     """A measurement against one limit of a named rule set."""
 
-    result: Literal["within", "at_limit", "below", "above", "no_rule"]
+    result: Result
     limit: Decimal | None = None
     unit: str | None = None
     margin: Decimal | None = None
@@ -103,7 +105,7 @@ class Answer(Kept):
 class Urgency(Kept):
     """How soon, why, and whether it was said or follows from a rule."""
 
-    when: Literal["before_driving", "this_visit", "by_date_or_distance", "no_hurry"]
+    when: When
     by: str | None = None
     why: str | None = None
     origin: Literal["said", "rule"] = "said"

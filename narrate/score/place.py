@@ -54,7 +54,7 @@ def names_of(lexicon: Lexicon) -> Names:
 
     def of_component(key: str) -> frozenset[str]:
         entry = lexicon.components.get(key)
-        return frozenset((entry.name, entry.gb or entry.name, *entry.aliases)) if entry else frozenset()
+        return frozenset(entry.names) if entry else frozenset()
 
     def of_condition(key: str) -> frozenset[str]:
         entry = lexicon.conditions.get(key)

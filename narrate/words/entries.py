@@ -76,6 +76,11 @@ class ComponentEntry(Written):
     example_ok: bool = False
     """The sentence says that the part is fine."""
 
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Its name, the one where tires are tyres, and its aliases, each once."""
+        return tuple(dict.fromkeys((self.name, self.gb or self.name, *self.aliases)))
+
 
 class SystemFile(Written):
     """systems/*.toml"""

@@ -101,7 +101,7 @@ class Lexicon:
     def _component_phrases(self, component: str, entry: ComponentEntry) -> Iterator[Phrase]:
         countable = not self.kinds[entry.kind].mass
         volts = {word for unit in self.units.values() if unit.symbol == "V" for word in unit.words}
-        for said in dict.fromkeys((entry.name, *((entry.gb,) if entry.gb else ()), *entry.aliases)):
+        for said in entry.names:
             how: How = "name" if said in (entry.name, entry.gb) else "alias"
             context = said in entry.needs_context
             yield self._phrase("component", component, said, how, context)

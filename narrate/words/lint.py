@@ -72,7 +72,7 @@ def _everyday_words(lexicon: Lexicon) -> Iterator[Remark]:
 def _words_in_names(lexicon: Lexicon) -> Iterator[Remark]:
     """Side words, which belong to the place and not to the part; and words that add nothing."""
     for component, entry in lexicon.components.items():
-        names = {entry.name, *((entry.gb,) if entry.gb else ()), *entry.aliases}
+        names = set(entry.names)
         for alias in entry.aliases:
             words = alias.split()
             for side in sorted(_idle_sides(words, names | set(entry.short))):

@@ -6,12 +6,13 @@ from typing import Literal, Self
 from pydantic import Field, model_validator
 
 from narrate.records.base import Written
+from narrate.records.walkaround import Certainty, When
 from narrate.words.entries import ConditionClass, Id, Phrase, Place, Safety
 
 Schema = Literal["narrate.rules/1"]
 How = Literal["read", "read at second hand", "from memory", "common practice"]
 """How the words of a source were come by; `common practice` has none."""
-When = Literal["before_driving", "this_visit", "by_date_or_distance", "no_hurry"]
+Broken = Literal["at_limit", "below", "above"]
 NO_SOURCE = "common practice, no source"
 SHOP = "shop"
 """The rule set of the shop's own numbers, which stand beside every other."""
@@ -133,11 +134,11 @@ class UrgencyRule(Written):
     components: tuple[Id, ...] = ()
     conditions: tuple[Id, ...] = ()
     classes: tuple[ConditionClass, ...] = ()
-    certainty: tuple[Literal["stated", "suspected", "starting"], ...] = ("stated",)
+    certainty: tuple[Certainty, ...] = ("stated",)
     """Of the conditions; nothing asked where no condition is."""
-    results: tuple[Literal["at_limit", "below", "above"], ...] = ()
+    results: tuple[Broken, ...] = ()
     """Of a number against a limit of a law or of the technician's own words."""
-    shop_results: tuple[Literal["at_limit", "below", "above"], ...] = ()
+    shop_results: tuple[Broken, ...] = ()
     """Of a number against the shop's own limit."""
     actions: tuple[Id, ...] = ()
     why: str
