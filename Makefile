@@ -51,6 +51,9 @@ python:
 
 # hatchling asks for editables only when it makes an editable install, so pyproject.toml cannot name it.
 # num2words wants docopt for its own command line only, and docopt comes as no wheel: it is left out.
+# The extra "train" stays out: torch is gigabytes, and only models/ needs it.
+EXTRAS := --extra models --extra postgres --extra dev
+
 lock: python
 	@folder=$$(mktemp -d) && trap 'rm -rf "$$folder"' EXIT && \
 	$(PYTHON) -m venv "$$folder" && "$$folder/bin/pip" install --quiet --disable-pip-version-check $(UV) && \
@@ -59,7 +62,7 @@ lock: python
 	  print(*tomllib.load(open('pyproject.toml', 'rb'))['build-system']['requires'], sep='\n')" \
 	  > "$$folder/build.in" && \
 	echo 'editables>=0.3,<1' >> "$$folder/build.in" && \
-	"$$folder/bin/uv" pip compile pyproject.toml "$$folder/build.in" --all-extras --upgrade --quiet \
+	"$$folder/bin/uv" pip compile pyproject.toml "$$folder/build.in" $(EXTRAS) --upgrade --quiet \
 	  --override "$$folder/overrides.txt" --universal --python-version 3.11 --only-binary :all: \
 	  --generate-hashes --no-header --no-annotate --no-emit-index-url --output-file "$$folder/lock" && \
 	{ echo "# Made by 'make lock': every package, exact, with the digests of its wheels."; \

@@ -33,3 +33,15 @@ class RecordError(NarrateError):
 
 class ReplayError(NarrateError):
     """A recorded path does not lead to the finding it is said to explain."""
+
+
+class StoreError(NarrateError):
+    """The shop's store cannot be opened, read or written, or does not hold together."""
+
+
+class MissingError(NarrateError):
+    """Something was asked for that the store does not hold."""
+
+
+class ConflictError(NarrateError):
+    """Someone else has changed this since it was shown; nothing was overwritten."""

@@ -264,6 +264,37 @@ class MadeBy(Kept):
     """Digest of the trained weights that decided what belongs together."""
 
 
+class Edit(Kept):
+    """A stretch of heard words and what was really said there; the words as heard stay as they are."""
+
+    recording: str
+    first_word: int
+    last_word: int
+    """Inclusive, of the recording as heard."""
+    text: str
+    """What a person put in its place; empty takes the words out."""
+    by: str | None = None
+    at: str | None = None
+
+
+class Decision(Kept):
+    """What a person decided about something that is no finding, so that it need not be asked again."""
+
+    about: str
+    """The id of a concern, an unplaced stretch or a suggestion; of a contradiction, its findings joined by `+`."""
+    decided: Literal["settled", "not_looked_at", "nothing_in_it", "taken_up"]
+    why: str | None = None
+    by: str | None = None
+    at: str | None = None
+
+
+class Signed(Kept):
+    """Who signed the list, and when."""
+
+    by: str
+    at: str
+
+
 class Walkaround(Kept):
     """One vehicle's walk-round from its recordings to its findings."""
 
@@ -288,4 +319,8 @@ class Walkaround(Kept):
     without_verdict: tuple[str, ...] = ()
     poor_stretches: tuple[PoorStretch, ...] = ()
     review_order: tuple[str, ...] = ()
-    edits: tuple[str, ...] = ()
+    edits: tuple[Edit, ...] = ()
+    decisions: tuple[Decision, ...] = ()
+    signed: Signed | None = None
+    ids_used: dict[str, int] = Field(default_factory=dict)
+    """The highest number given so far to each letter of ids (`f`, `c`, `u`, `s`, `r`): ids are never reused."""

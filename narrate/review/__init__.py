@@ -1,0 +1,1 @@
+"""The advisor's page: a local web application over the store."""

@@ -1,0 +1,1 @@
+"""What the shop keeps: events, recordings, orders, people. Sole home of SQLAlchemy and Alembic."""
