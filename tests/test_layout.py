@@ -85,10 +85,18 @@ def test_imports_point_down(file: Path) -> None:
         assert there == here or RANK.get(there, 99) < RANK[here], f"{here} may not import {there}"
 
 
-@pytest.mark.parametrize(("package", "home"), [("faster_whisper", "hear"), ("av", "hear"), ("spacy", "find")])
+@pytest.mark.parametrize(("package", "home"), [("faster_whisper", "hear"), ("spacy", "find")])
 def test_an_engine_has_one_home(package: str, home: str) -> None:
     """Each engine is imported in exactly one file, so that it can be exchanged there."""
     assert [home] == [part(file) for file in homes(package)]
+
+
+def test_only_hearing_opens_recordings() -> None:
+    """PyAV stays in hear/, and a file is opened in one place there, with every protocol off."""
+    files = homes("av")
+    assert {part(file) for file in files} == {"hear"}
+    opening = [file.name for file in files if 'av.open(file, "r"' in file.read_text("utf-8")]
+    assert opening == ["opening.py"]
 
 
 def test_similar_spelling_is_for_words_and_finding() -> None:

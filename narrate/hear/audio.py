@@ -1,15 +1,10 @@
-"""Sound out of a file: any container or codec, as mono samples at 16 kHz.
-
-The only place that uses PyAV. The file is handed over already open and every protocol is switched off, so a
-playlist or a hostile file can reach neither the network nor other files.
-"""
+"""Sound out of a file: any container or codec, as mono samples at 16 kHz."""
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +12,8 @@ from numpy.typing import NDArray
 from narrate.errors import AudioError
 from narrate.hear.clock import clock
 from narrate.hear.endings import cut_short
+from narrate.hear.opening import opened, origin_s, stated_duration_s
+from narrate.hear.resampling import Resampler
 
 if TYPE_CHECKING:
     import av
@@ -57,51 +54,17 @@ def decode(path: Path, *, min_duration_s: float, max_duration_s: float, progress
     A file that breaks off is used as far as it goes, with a notice. Raises AudioError for what is no file,
     holds no sound, or is shorter or longer than the limits.
     """
-    with _container(path) as container:
+    with opened(path) as container:
         return _decode(container, path, min_duration_s, max_duration_s, progress)
 
 
 def stated_length_s(path: Path) -> float | None:
     """Return how long a recording says it is, without decoding it; None if it does not say or cannot be used."""
     try:
-        with _container(path) as container:
-            return _stated_duration_s(container) if container.streams.audio else None
+        with opened(path) as container:
+            return stated_duration_s(container) if container.streams.audio else None
     except AudioError:
         return None
-
-
-@contextmanager
-def _container(path: Path) -> Iterator["av.container.InputContainer"]:
-    """Open a recording, or raise AudioError."""
-    import av
-
-    with _open(path) as file:
-        try:
-            container = av.open(file, "r", options={"protocol_whitelist": "none"}, metadata_errors="ignore")
-        except (av.FFmpegError, ValueError) as error:
-            message = (
-                f"{path.name} is not a recording that can be read, or it was never finished; "
-                "save it again or choose another file."
-            )
-            raise AudioError(message) from error
-        with container:
-            yield container
-
-
-def _open(path: Path) -> BinaryIO:
-    """Open a file that has something in it, or raise AudioError."""
-    try:
-        if path.is_dir():
-            message = f"{path} is a folder; name a recording in it."
-        elif path.stat().st_size == 0:
-            message = f"{path.name} is empty; record it again."
-        else:
-            return path.open("rb")
-    except FileNotFoundError:
-        message = f"There is no file {path}; check the name."
-    except OSError as error:
-        message = f"{path} cannot be read ({error.strerror}); check its permissions."
-    raise AudioError(message)
 
 
 def _decode(
@@ -115,7 +78,7 @@ def _decode(
     if not container.streams.audio:
         message = f"{path.name} has no sound track; choose a file with sound."
         raise AudioError(message)
-    stated_s = _stated_duration_s(container)
+    stated_s = stated_duration_s(container)
     if stated_s and stated_s > max_duration_s + SLACK_S:
         raise AudioError(_too_long(path, max_duration_s, stated_s))
     track = _Track(container)
@@ -156,14 +119,6 @@ def _too_long(path: Path, limit_s: float, stated_s: float | None) -> str:
     return f"{path.name} {lasts} than the limit of {clock(limit_s)}; split it, or raise max_duration_s."
 
 
-def _stated_duration_s(container: "av.container.InputContainer") -> float | None:
-    """Return how long the file says its sound is, if it says so."""
-    stream = container.streams.audio[0]
-    if stream.duration and stream.time_base:
-        return float(stream.duration * stream.time_base)
-    return container.duration / 1_000_000 if container.duration else None
-
-
 def _recorded_at(container: "av.container.InputContainer") -> str | None:
     """Return the time of recording from the metadata, or None when it is missing or no real date."""
     for key in ("creation_time", "date"):
@@ -202,22 +157,13 @@ class _Track:
 
     def blocks(self) -> Iterator[Samples]:
         """Yield the decoded sound at 16 kHz, shape (channels, samples)."""
-        import av
-
-        resampler, shape = None, None
-        origin_s = (self._container.start_time or 0) / 1_000_000
+        resampler = Resampler(rate=RATE)
+        zero_s = origin_s(self._container)
         for frame in self._frames():
             if frame.time is not None:
-                yield self._hole(frame.time - origin_s)
-            # A phone that changes its microphone while recording changes the layout half way.
-            if shape != (frame.rate, frame.layout.name, frame.format.name):
-                yield from _drain(resampler)
-                shape = (frame.rate, frame.layout.name, frame.format.name)
-                resampler = av.AudioResampler(format="fltp", rate=RATE)
-            frame.pts = None
-            for resampled in resampler.resample(frame) if resampler else ():
-                yield _array(resampled)
-        yield from _drain(resampler)
+                yield self._hole(frame.time - zero_s)
+            yield from resampler.blocks(frame)
+        yield from resampler.rest()
 
     def _frames(self) -> Iterator["av.AudioFrame"]:
         """Yield frames, passing over packets that cannot be decoded."""
@@ -260,14 +206,3 @@ class _Track:
         if float(np.square(mixed, dtype=np.float64).sum()) < CANCEL_POWER * float(power.max()):
             mixed = block[int(self._power.argmax())]
         return mixed
-
-
-def _drain(resampler: Any) -> Iterator[Samples]:  # noqa: ANN401 - av.AudioResampler or None
-    """Yield what a resampler still holds."""
-    for frame in resampler.resample(None) if resampler else ():
-        yield _array(frame)
-
-
-def _array(frame: "av.AudioFrame") -> Samples:
-    """Return a resampled frame, shape (channels, samples)."""
-    return np.asarray(frame.to_ndarray(), dtype=np.float32)
