@@ -2,8 +2,9 @@
 
 Settings come from three places, the later winning: the defaults below, the shop's `settings.toml`, and
 environment variables named after the keys (`NARRATE_MODEL`, `NARRATE_BEAM_SIZE`, …). Other variables:
-`NARRATE_SETTINGS` (the settings file), `NARRATE_CACHE` (the folder for what can be made again) and
-`NARRATE_DATA` (the folder for what the shop keeps).
+`NARRATE_SETTINGS` (the settings file), `NARRATE_CACHE` (the folder for what can be made again),
+`NARRATE_DATA` (the folder for what the shop keeps) and `NARRATE_STORE` (a PostgreSQL database for the shop's
+records, where several machines share them).
 """
 
 import hashlib
@@ -95,6 +96,11 @@ def cache_folder() -> Path:
 def data_folder(given: Path | None = None) -> Path:
     """Return the folder for what the shop keeps, `given` first; it may not exist yet."""
     return given or _path_from("NARRATE_DATA") or platformdirs.user_data_path("narrate")
+
+
+def store_url() -> str | None:
+    """Return the address of the shop's PostgreSQL database, or None: then the records lie in the data folder."""
+    return os.environ.get("NARRATE_STORE") or None
 
 
 def project_folder(kind: ProjectFolder) -> Path:

@@ -2,10 +2,12 @@
 
 Times are ISO 8601 text in UTC with milliseconds, so that both engines sort and compare them alike. JSON is
 text too: narrate alone reads it. Rows of `content` and `event` are never changed, but for the erasure of a
-content's body.
+content's body; triggers see to it. A row's number is never used twice (`sqlite_autoincrement`), since streams,
+links and papers name it.
 """
 
 from sqlalchemy import (
+    BigInteger,
     Boolean,
     CheckConstraint,
     Column,
@@ -63,6 +65,7 @@ customer = Table(
     Column("phone", Text),
     Column("email", Text),
     Column("added_at", TIME, nullable=False),
+    sqlite_autoincrement=True,
 )
 
 vehicle = Table(
@@ -77,7 +80,8 @@ vehicle = Table(
     Column("make", Text),
     Column("model", Text),
     Column("added_at", TIME, nullable=False),
-    comment="plate_key: the plate's letters and digits alone, in capitals. Plates move between vehicles; VINs do not.",
+    comment="plate_key: the plate's letters and digits alone, in capitals. Plates change vehicles; VINs do not.",
+    sqlite_autoincrement=True,
 )
 
 visit = Table(
@@ -91,6 +95,7 @@ visit = Table(
     Column("promised", TIME),
     Column("added_at", TIME, nullable=False),
     comment="An order: `record` is the order as JSON; it waits for its recordings.",
+    sqlite_autoincrement=True,
 )
 
 recording = Table(
@@ -99,7 +104,7 @@ recording = Table(
     Column("sha256", DIGEST, primary_key=True),
     Column("name", Text, nullable=False),
     Column("suffix", String(16), nullable=False),
-    Column("bytes", Integer, nullable=False),
+    Column("bytes", BigInteger, nullable=False),
     Column("duration_s", Float),
     Column("video", Boolean, nullable=False),
     Column("added_at", TIME, nullable=False),
@@ -114,15 +119,21 @@ walkaround = Table(
     Column("vehicle_id", ForeignKey("vehicle.id"), index=True),
     Column("state", String(16), nullable=False),
     Column("revision", Integer, nullable=False),
-    Column("record", Text, nullable=False),
     Column("findings", Integer, nullable=False),
     Column("to_check", Integer, nullable=False),
+    Column("order_number", Text),
+    Column("plate", Text),
+    Column("vehicle", Text, nullable=False),
+    Column("technician", Text),
     Column("search", Text, nullable=False),
     Column("added_at", TIME, nullable=False),
     Column("changed_at", TIME, nullable=False),
+    # Last, so that a list of ten thousand rows need not read past it.
+    Column("record", Text, nullable=False),
     CheckConstraint("state IN ('to_check', 'signed', 'set_aside')", name="state"),
     Index("ix_walkaround_state_added_at", "state", "added_at"),
     comment="The fold of a walkaround's events, kept so that a page need not fold; words lie in `heard`.",
+    sqlite_autoincrement=True,
 )
 
 heard = Table(
@@ -147,6 +158,7 @@ attachment = Table(
     Column("added_at", TIME, nullable=False),
     CheckConstraint("kind IN ('photo', 'still', 'clip')", name="kind"),
     comment="A file that belongs to a finding; which one, the finding's own list says.",
+    sqlite_autoincrement=True,
 )
 
 job = Table(
@@ -158,7 +170,7 @@ job = Table(
     Column("recordings", Text, nullable=False),
     Column("state", String(16), nullable=False, index=True),
     Column("tries", Integer, nullable=False),
-    Column("why", Text, nullable=False),
+    Column("why", Text, nullable=False, server_default=""),
     Column("done_s", Float, nullable=False),
     Column("total_s", Float, nullable=False),
     Column("worker", String(80)),
@@ -168,6 +180,7 @@ job = Table(
     Column("added_by", String(80), nullable=False),
     CheckConstraint("state IN ('waiting', 'working', 'done', 'failed', 'stopped')", name="state"),
     comment="Recordings to be heard as one walkaround; `recordings`: JSON list of sha256.",
+    sqlite_autoincrement=True,
 )
 
 person = Table(
@@ -182,6 +195,7 @@ person = Table(
     Column("locked_until", TIME),
     Column("added_at", TIME, nullable=False),
     CheckConstraint("role IN ('technician', 'advisor', 'owner')", name="role"),
+    sqlite_autoincrement=True,
 )
 
 signed_in = Table(
