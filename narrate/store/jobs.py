@@ -1,0 +1,205 @@
+"""Jobs: recordings that wait to be heard, each taken by one worker for a time and finished exactly once.
+
+A worker holds a job by a lease that it renews by reporting. When the lease runs out the job is there to be taken
+again; whoever held it can then neither report nor finish.
+"""
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from sqlalchemy import Connection, Row, and_, or_, select, update
+
+from narrate.errors import MissingError, UsageError
+from narrate.records.walkaround import Walkaround
+from narrate.store.clock import as_text, now
+from narrate.store.engine import Store
+from narrate.store.tables import heard, job
+from narrate.store.tables import walkaround as walkaround_table
+from narrate.store.walkarounds import add_within
+
+LEASE_S = 120.0
+MOST_TRIES = 3
+GIVEN_UP = (
+    f"It was begun {MOST_TRIES} times and the program ended each time before it was done; "
+    "try again when nothing else is running, or split the recording."
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Job:
+    """Recordings to be heard as one walkaround, and how far that is. Times `_s` are seconds of sound."""
+
+    id: int
+    name: str
+    visit_id: int | None
+    recordings: tuple[str, ...]
+    """The sha256 of each, in the order in which they were recorded."""
+    state: str
+    """`waiting`, `working`, `done`, `failed` or `stopped`."""
+    tries: int
+    why: str
+    """One sentence about a failure; empty otherwise."""
+    done_s: float
+    total_s: float
+    worker: str | None
+    lease_until: str | None
+    walkaround: str | None
+    """What it became, `w7`."""
+    added_at: str
+    added_by: str
+
+
+def queue_job(
+    store: Store, recordings: Sequence[str], *, name: str, who: str, visit_id: int | None = None, total_s: float
+) -> int:
+    """Put recordings (sha256, kept before) in line, to be heard as one walkaround; return the job's number."""
+    with store.writing() as connection:
+        values = {"name": name, "visit_id": visit_id, "recordings": json.dumps(list(recordings)), "total_s": total_s}
+        row = {**values, **_FRESH, "added_at": now(), "added_by": who}
+        added = connection.execute(job.insert().values(**row)).inserted_primary_key
+        return int(added[0]) if added else 0
+
+
+def claim(store: Store, worker: str, lease_s: float = LEASE_S) -> Job | None:
+    """Take the job that has waited longest, or one whose worker went silent; None where there is none.
+
+    One that went silent MOST_TRIES times becomes failed instead. `worker` must be a name that no other worker has.
+    """
+    with store.writing() as connection:
+        silent = and_(job.c.state == "working", job.c.lease_until < now())
+        given_up = and_(silent, job.c.tries >= MOST_TRIES)
+        connection.execute(update(job).where(given_up).values(state="failed", why=GIVEN_UP, **_FREE))
+        free = select(job).where(or_(job.c.state == "waiting", silent)).order_by(job.c.id).limit(1)
+        row = connection.execute(free).first()
+        if row is None:
+            return None
+        values = {"state": "working", "tries": row.tries + 1, "worker": worker, "lease_until": _until(lease_s)}
+        connection.execute(update(job).where(job.c.id == row.id).values(**values, done_s=0.0, why=""))
+        return _read(connection, row.id)
+
+
+def report(store: Store, job_id: int, worker: str, done_s: float, total_s: float, lease_s: float = LEASE_S) -> bool:
+    """Say how far a job is, and keep it for another while; False where it was stopped or taken away."""
+    with store.writing() as connection:
+        values = {"done_s": done_s, "total_s": total_s, "lease_until": _until(lease_s)}
+        return connection.execute(update(job).where(_held_by(job_id, worker)).values(**values)).rowcount == 1
+
+
+def finish(store: Store, done: Job, walkaround: Walkaround, who: str, *, vehicle_id: int | None = None) -> str | None:
+    """Add what a job became and mark it done, both or neither; return the walkaround's id.
+
+    None, and nothing is added, where the worker in `done` no longer holds the job.
+    """
+    with store.writing() as connection:
+        held = connection.execute(select(job).where(_held_by(done.id, done.worker))).first()
+        if held is None:
+            return None
+        added = add_within(connection, walkaround, who=who, visit_id=held.visit_id, vehicle_id=vehicle_id)
+        values = {"state": "done", "why": "", "done_s": held.total_s, "walkaround_id": added.row, **_FREE}
+        connection.execute(update(job).where(job.c.id == done.id).values(**values))
+        return added.id
+
+
+def fail(store: Store, job_id: int, worker: str | None, why: str, *, again: bool = False) -> bool:
+    """Say that a job cannot be done, and why in one sentence; False where the worker no longer holds it.
+
+    again: it may work another time; then it waits once more until it was tried MOST_TRIES times.
+    """
+    with store.writing() as connection:
+        held = connection.execute(select(job).where(_held_by(job_id, worker))).first()
+        if held is None:
+            return False
+        state = "waiting" if again and held.tries < MOST_TRIES else "failed"
+        connection.execute(update(job).where(job.c.id == job_id).values(state=state, why=why, **_FREE))
+        return True
+
+
+def put_back(store: Store, job_id: int, worker: str | None) -> bool:
+    """Give back a job that its worker cannot go on with, as if it had not begun; False where it does not hold it."""
+    with store.writing() as connection:
+        values = {"state": "waiting", "tries": job.c.tries - 1, "done_s": 0.0, **_FREE}
+        return connection.execute(update(job).where(_held_by(job_id, worker)).values(**values)).rowcount == 1
+
+
+def stop(store: Store, job_id: int) -> Job:
+    """Stop a job that waits or is worked at; its recordings are kept. Raises UsageError for one that is over."""
+    with store.writing() as connection:
+        before = _read(connection, job_id)
+        if before.state not in {"waiting", "working"}:
+            message = f"{before.name} is not being heard any more; there is nothing to stop."
+            raise UsageError(message)
+        connection.execute(update(job).where(job.c.id == job_id).values(state="stopped", **_FREE))
+        return _read(connection, job_id)
+
+
+def retry(store: Store, job_id: int) -> Job:
+    """Put a job that failed or was stopped in line again. Raises UsageError for any other."""
+    with store.writing() as connection:
+        before = _read(connection, job_id)
+        if before.state not in {"failed", "stopped"}:
+            message = f"{before.name} has not failed; only what failed or was stopped can be tried again."
+            raise UsageError(message)
+        connection.execute(update(job).where(job.c.id == job_id).values(**_FRESH))
+        return _read(connection, job_id)
+
+
+def list_jobs(store: Store, state: str | None = None, limit: int = 100) -> list[Job]:
+    """Return jobs, the newest first; all of one state if asked."""
+    chosen = select(job).order_by(job.c.id.desc()).limit(limit)
+    with store.reading() as connection:
+        return [
+            _job(row) for row in connection.execute(chosen if state is None else chosen.where(job.c.state == state))
+        ]
+
+
+def read_job(store: Store, job_id: int) -> Job:
+    """Return one job. Raises MissingError."""
+    with store.reading() as connection:
+        return _read(connection, job_id)
+
+
+def job_with(store: Store, recordings: Sequence[str]) -> Job | None:
+    """Return the newest job of just these recordings that waits or is worked at, if there is one."""
+    under_way = and_(job.c.recordings == json.dumps(list(recordings)), job.c.state.in_(("waiting", "working")))
+    with store.reading() as connection:
+        row = connection.execute(select(job).where(under_way).order_by(job.c.id.desc()).limit(1)).first()
+        return None if row is None else _job(row)
+
+
+def walkaround_with(store: Store, recordings: Sequence[str]) -> str | None:
+    """Return the newest walkaround in which all these recordings were heard, `w7`; one set aside does not count."""
+    kept = select(heard.c.walkaround_id).join(walkaround_table).where(walkaround_table.c.state != "set_aside")
+    with store.reading() as connection:
+        found = [set(connection.scalars(kept.where(heard.c.sha256 == sha256))) for sha256 in recordings]
+    both = set.intersection(*found) if found else set()
+    return f"w{max(both)}" if both else None
+
+
+_FREE: dict[str, Any] = {"worker": None, "lease_until": None}
+_FRESH: dict[str, Any] = {"state": "waiting", "tries": 0, "why": "", "done_s": 0.0, **_FREE}
+
+
+def _held_by(job_id: int, worker: str | None) -> Any:  # noqa: ANN401 - a condition of SQLAlchemy's
+    return and_(job.c.id == job_id, job.c.worker == worker, job.c.state == "working")
+
+
+def _until(lease_s: float) -> str:
+    return as_text(datetime.now(UTC) + timedelta(seconds=lease_s))
+
+
+def _read(connection: Connection, job_id: int) -> Job:
+    # Tables hold 32 bits on PostgreSQL.
+    row = connection.execute(select(job).where(job.c.id == job_id)).first() if 0 < job_id < 2**31 else None
+    if row is None:
+        message = f"There is no job {job_id}; look at the list of recordings again."
+        raise MissingError(message)
+    return _job(row)
+
+
+def _job(row: Row[Any]) -> Job:
+    same = {name: getattr(row, name) for name in Job.__dataclass_fields__ if name not in {"recordings", "walkaround"}}
+    became = None if row.walkaround_id is None else f"w{row.walkaround_id}"
+    return Job(**same, recordings=tuple(json.loads(row.recordings)), walkaround=became)
