@@ -1,0 +1,124 @@
+"""A fresh store a test, on SQLite and on PostgreSQL; one PostgreSQL server a session, thrown away after it."""
+
+import itertools
+import os
+import pwd
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from sqlalchemy import create_engine, text
+
+from narrate.store.engine import Store, open_store
+
+PROGRAMS = ("initdb", "pg_ctl")
+FAST = "-c fsync=off -c full_page_writes=off -c synchronous_commit=off -c shared_buffers=32MB -c listen_addresses=''"
+"""What a server may leave out whose data nobody will miss; it listens on a socket in its own folder only."""
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[str]:
+    """The address of a PostgreSQL server, as far as the name of the database."""
+    programs = _programs()
+    # Not pytest's own folder: the path of a socket is short, and another user must get there.
+    folder = Path(tempfile.mkdtemp(prefix="narrate-"))
+    try:
+        _run_server(programs, folder, "start")
+        try:
+            yield f"postgresql://postgres@/{{}}?host={folder}"
+        finally:
+            _run_server(programs, folder, "stop")
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def new_database(server: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[], str]]:
+    """Make a database with all tables in it, and return its address."""
+    ask = create_engine(server.format("postgres").replace("://", "+psycopg://"), isolation_level="AUTOCOMMIT")
+    with ask.connect() as connection:
+        connection.execute(text("CREATE DATABASE pattern"))
+        open_store(tmp_path_factory.mktemp("pattern"), server.format("pattern")).close()
+        numbers = itertools.count(1)
+
+        def make() -> str:
+            name = f"store_{next(numbers)}"
+            connection.execute(text(f"CREATE DATABASE {name} TEMPLATE pattern STRATEGY FILE_COPY"))
+            return server.format(name)
+
+        yield make
+    ask.dispose()
+
+
+@pytest.fixture(scope="session")
+def sqlite_pattern(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A data folder with an empty SQLite store."""
+    folder = tmp_path_factory.mktemp("pattern") / "data"
+    open_store(folder).close()
+    return folder
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def store(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Store]:
+    """An empty store on each engine."""
+    monkeypatch.delenv("NARRATE_STORE", raising=False)
+    data = tmp_path / "data"
+    if request.param == "sqlite":
+        shutil.copytree(request.getfixturevalue("sqlite_pattern"), data)
+        opened = open_store(data)
+    else:
+        opened = open_store(data, request.getfixturevalue("new_database")())
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def open_again(store: Store) -> Iterator[Callable[[], Store]]:
+    """Open the same store once more, as another program would."""
+    opened: list[Store] = []
+    url = None if store.engine.dialect.name == "sqlite" else store.engine.url.render_as_string(hide_password=False)
+
+    def again() -> Store:
+        opened.append(open_store(store.folder, url))
+        return opened[-1]
+
+    yield again
+    for each in opened:
+        each.close()
+
+
+def _programs() -> Path:
+    """The folder with PostgreSQL's server programs, the newest version's."""
+    on_path = shutil.which("initdb")
+    installed = sorted(Path("/usr/lib/postgresql").glob("*/bin"), key=lambda path: float(path.parent.name))
+    for folder in [*reversed(installed), *([Path(on_path).parent] if on_path else [])]:
+        if all((folder / program).is_file() for program in PROGRAMS):
+            return folder
+    message = "The tests of the store need a PostgreSQL server: type 'sudo apt-get install postgresql'."
+    raise pytest.fail.Exception(message)
+
+
+def _run_server(programs: Path, folder: Path, what: str) -> None:
+    """Start a server in a new folder, or stop it."""
+    data = folder / "data"
+    control = [programs / "pg_ctl", "--pgdata", data, "-w", "-s"]
+    if what == "stop":
+        _as_another(folder, [*control, "-m", "immediate", "stop"])
+        return
+    quickly = ["--no-sync", "--auth=trust", "--username=postgres", "--encoding=UTF8", "--locale=C.UTF-8"]
+    _as_another(folder, [programs / "initdb", "--pgdata", data, *quickly])
+    options = f"{FAST} -c unix_socket_directories={folder}"
+    _as_another(folder, [*control, "-l", folder / "log", "-o", options, "start"])
+
+
+def _as_another(folder: Path, command: list[Path | str]) -> None:
+    """Run a program, which refuses to run as root, as a user without rights."""
+    if os.getuid() == 0:
+        user = next(each.pw_name for name in ("postgres", "nobody") for each in pwd.getpwall() if each.pw_name == name)
+        shutil.chown(folder, user)
+        command = ["setpriv", f"--reuid={user}", f"--regid={pwd.getpwnam(user).pw_gid}", "--clear-groups", *command]
+    done = subprocess.run(command, check=False, capture_output=True, text=True, cwd=folder, stdin=subprocess.DEVNULL)
+    assert done.returncode == 0, done.stderr
