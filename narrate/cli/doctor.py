@@ -2,21 +2,29 @@
 
 import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import click
 
 from narrate.cli.failure import Failure
+from narrate.cli.options import data_option
 from narrate.errors import NarrateError
 
 OLDEST = (3, 11)
 
 
 @click.command("doctor", short_help="Check that everything needed is here.")
-def doctor_command() -> None:
-    """Check that everything narrate needs is here and whole; say what is wrong and what to do."""
+@data_option
+@click.option("--thorough", is_flag=True, help="Read every kept recording again, to see that it is unchanged.")
+def doctor_command(data: Path | None, thorough: bool) -> None:
+    """Check that everything narrate needs is here and whole; say what is wrong and what to do.
+
+    Of the shop's store it checks that nothing in it was lost or changed behind narrate's back.
+    """
     wrong = 0
-    for what, check in CHECKS.items():
+    checks: dict[str, Callable[[], str]] = {**CHECKS, "Store": partial(_store, data, thorough)}
+    for what, check in checks.items():
         try:
             click.echo(f"{what}: {check()}")
         except NarrateError as error:
@@ -113,6 +121,27 @@ def _recognition() -> str:
     return f"fine (CTranslate2 {ctranslate2.__version__})."
 
 
+def _store(data: Path | None, thorough: bool) -> str:
+    from narrate.settings import data_folder, store_url
+    from narrate.store.engine import FILE, open_store
+    from narrate.store.events import head
+    from narrate.store.verifying import verify
+
+    folder = data_folder(data)
+    if store_url() is None and not (folder / FILE).is_file():
+        return f"none yet in {folder}."
+    store = open_store(folder)
+    try:
+        problems = verify(store, deep=thorough)
+        number, digest = head(store)
+    finally:
+        store.close()
+    if problems:
+        message = "\n".join(("It does not hold together:", *(f"  {problem}" for problem in problems)))
+        raise NarrateError(message)
+    return f"whole, in {folder} ({number} events; the last one's digest begins {digest[:12]})."
+
+
 CHECKS: dict[str, Callable[[], str]] = {
     "Python": _python,
     "Settings": _settings,
@@ -123,4 +152,4 @@ CHECKS: dict[str, Callable[[], str]] = {
     "Speech model": _model,
     "Installed speech models": _other_models,
 }
-"""What is checked, in the order of what rests on what; each returns a sentence or raises NarrateError."""
+"""What is checked, in the order of what rests on what, the store last; each returns a sentence or raises NarrateError."""

@@ -51,7 +51,7 @@ def read_events(store: Store, stream: str) -> tuple[Event, ...]:
 def every_event(connection: Connection, *, streams: str) -> Iterator[Event]:
     """Yield the events of all streams that begin with `streams` ("walkaround/"), the oldest first."""
     chosen = with_bodies().where(event.c.stream.startswith(streams, autoescape=True))
-    for row in connection.execution_options(yield_per=500).execute(chosen):
+    for row in connection.execute(chosen, execution_options={"yield_per": 500}):
         yield event_of(row)
 
 

@@ -157,7 +157,7 @@ def with_words(connection: Connection, bare: Walkaround) -> Walkaround:
 
 def write_row(connection: Connection, held: Held, after: Walkaround, event: Event) -> Held:
     """Write what a walkaround became by an event into its row."""
-    state = state_after(held.state, after, event)
+    state = state_after(held.state, signed=after.signed is not None, event=event)
     values = {"state": state, "revision": event.number, "changed_at": event.at, "record": canonical(plain(after))}
     values |= columns(after, added_at=held.added_at)
     connection.execute(walkaround.update().where(walkaround.c.id == row_of(after.id)).values(**values))
@@ -165,11 +165,11 @@ def write_row(connection: Connection, held: Held, after: Walkaround, event: Even
     return Held(after, event.number, state, *kept)
 
 
-def state_after(before: str, after: Walkaround, event: Event) -> str:
-    """Return the state that an event leaves a walkaround in."""
+def state_after(before: str, *, signed: bool, event: Event) -> str:
+    """Return the state that an event leaves a walkaround in; `signed` tells of the walkaround after it."""
     if event.more.get("set_aside", before == "set_aside"):
         return "set_aside"
-    return "signed" if after.signed else "to_check"
+    return "signed" if signed else "to_check"
 
 
 def counted(after: Walkaround, *, before: Walkaround | None) -> Walkaround:
