@@ -29,6 +29,7 @@ from narrate.records.walkaround import (
     QuotedPrice,
     Status,
 )
+from narrate.words.lexicon import Lexicon
 
 CENTS = Decimal("0.01")
 UNSURE = 0.6
@@ -93,16 +94,16 @@ def _finding(scene: Scene, said: Said, context: Context, id_: str) -> Finding:
         urgency=urgency_of(scene, said),
         part_options=_part_options(said),
         quoted_prices=_prices(scene, said, context),
-        cautions=_cautions(scene, part, status),
+        cautions=cautions_of(lexicon, part.key, status),
         evidence=evidence_of(draft, tokens, context.recording),
         confidence=confidence,
         doubts=_doubts(scene, said, part, conditions, measured, context),
     )
 
 
-def _cautions(scene: Scene, part: Mention, status: Status) -> tuple[str, ...]:
+def cautions_of(lexicon: Lexicon, component: str, status: Status) -> tuple[str, ...]:
     """The subject of the usual caution, where a fault of the part can hurt someone."""
-    safety = scene.vocabulary.lexicon.components[part.key].safety
+    safety = lexicon.components[component].safety
     return (safety,) if safety and status in ("fault", "unclear", "unchecked") else ()
 
 

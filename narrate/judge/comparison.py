@@ -40,7 +40,7 @@ def compare_numbers(walkaround: Walkaround, rules: Rules, previous: Walkaround |
     readings = list(_readings(walkaround))
     texts: list[str] = []
     suggestions = list(walkaround.suggestions)
-    ids = new_ids(suggestions)
+    ids = new_ids(walkaround, "s")
     for one, other in _opposites(readings):
         texts.append(_apart(one, other))
         spread = _too_far(one, other, rules)

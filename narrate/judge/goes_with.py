@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 
 from narrate.judge.numbering import new_ids
 from narrate.judge.places import across, covers, may_meet
@@ -16,10 +17,10 @@ KIND = "goes_with"
 
 def suggest_goes_with(walkaround: Walkaround, rules: Rules, lexicon: Lexicon) -> Walkaround:
     """Add a suggestion for each job of the rules that a finding brings along; each text once for one place."""
-    said = _Said(walkaround, lexicon)
+    said = _said(_words(walkaround), lexicon)
     told: set[tuple[str, tuple[str, ...]]] = set()
     suggestions = list(walkaround.suggestions)
-    ids = new_ids(suggestions)
+    ids = new_ids(walkaround, "s")
     for finding in _to_be_done(walkaround):
         for text, source in _wanted(finding, walkaround, rules, said):
             key = text, finding.locations
@@ -78,15 +79,33 @@ def _spoken_of(finding: Finding, job: Job, walkaround: Walkaround, said: "_Said"
     return False
 
 
-class _Said:
-    """The words of all recordings, to look phrases up in; what was looked up is kept."""
+def _words(walkaround: Walkaround) -> str:
+    """The words of all recordings, with what a person put in their place."""
+    texts: list[str] = []
+    for recording in walkaround.recordings:
+        words = [word.text for word in recording.words]
+        for edit in walkaround.edits:
+            if edit.recording == recording.id:
+                words[edit.first_word : edit.last_word + 1] = [edit.text, *[""] * (edit.last_word - edit.first_word)]
+        texts += words
+    return " ".join(texts)
 
-    def __init__(self, walkaround: Walkaround, lexicon: Lexicon) -> None:
+
+@lru_cache(maxsize=8)
+def _said(words: str, lexicon: Lexicon) -> "_Said":
+    # A page judges after every correction, and the words stay the same.
+    return _Said(words, lexicon)
+
+
+class _Said:
+    """Words, to look phrases up in; what was looked up is kept."""
+
+    def __init__(self, words: str, lexicon: Lexicon) -> None:
         self._lexicon = lexicon
         self._without: dict[str, str] = {}
         self._found: dict[tuple[str, str], bool] = {}
-        words = (word.text for recording in walkaround.recordings for word in recording.words)
-        self._text = " ".join(["", *re.findall(r"[a-z0-9']+", " ".join(words).lower()), ""])
+        self._told: dict[tuple[str, ...], bool] = {}
+        self._text = " ".join(["", *re.findall(r"[a-z0-9']+", words.lower()), ""])
 
     def named(self, part: str, *, besides: str) -> bool:
         """Whether a part was named, one or more of it, other than within a name of the component `besides`."""
@@ -109,7 +128,9 @@ class _Said:
 
     def any_of(self, patterns: tuple[str, ...]) -> bool:
         """Whether a phrase was said; `bleed*` is any word that begins so."""
-        return any(
-            re.search(" " + re.escape(each).replace(r"\*", "[a-z']*") + " ", self._text) is not None
-            for each in patterns
-        )
+        if patterns not in self._told:
+            self._told[patterns] = any(
+                re.search(" " + re.escape(each).replace(r"\*", "[a-z']*") + " ", self._text) is not None
+                for each in patterns
+            )
+        return self._told[patterns]

@@ -25,7 +25,7 @@ def judge_limits(walkaround: Walkaround, rules: Rules, rule_set: str | None) -> 
 
 
 def _judged(finding: Finding, rules: Rules, rule_set: str | None) -> Finding:
-    if not finding.measurements:
+    if not finding.measurements or finding.review.state == "dropped":
         return finding
     measurements = tuple(
         number.model_copy(

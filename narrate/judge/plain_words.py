@@ -17,7 +17,7 @@ def add_plain_words(walkaround: Walkaround, rules: Rules, lexicon: Lexicon) -> W
 
 
 def _words(finding: Finding, rules: Rules, lexicon: Lexicon) -> Iterator[PlainWords]:
-    if finding.status not in ("fault", "work"):
+    if finding.status not in ("fault", "work") or finding.review.state == "dropped":
         return
     entry = lexicon.components.get(finding.component.id)
     matters = (entry and rules.kinds.get(entry.kind)) or rules.systems.get(finding.component.system)

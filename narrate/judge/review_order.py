@@ -7,10 +7,13 @@ COST = {"fault": 4.0, "work": 3.0, "unclear": 3.0, "ok": 5.0, "unchecked": 2.0}
 
 
 def order_for_review(walkaround: Walkaround) -> Walkaround:
-    """Fill `review_order`: by (1 - confidence) times cost, the doubtful first, in the order said at a draw."""
+    """Fill `review_order`: by (1 - confidence) times cost, the doubtful first, in the order said at a draw.
+
+    Dropped ones need no more checking.
+    """
 
     def risk(finding: Finding) -> float:
         return -(1.0 - finding.confidence.overall) * COST[finding.status]
 
-    ordered = sorted(walkaround.findings, key=risk)
+    ordered = sorted((f for f in walkaround.findings if f.review.state != "dropped"), key=risk)
     return walkaround.model_copy(update={"review_order": tuple(finding.id for finding in ordered)})

@@ -1,4 +1,7 @@
-"""How soon each finding wants to be seen to, by rules one can read; the technician's word is never lowered."""
+"""How soon each finding wants to be seen to, by rules one can read; the technician's word is never lowered.
+
+What a person set on the review page stands.
+"""
 
 from narrate.judge.limits import broken
 from narrate.records.walkaround import Condition, Finding, Urgency, Verdict, Walkaround, When
@@ -17,6 +20,8 @@ def judge_urgency(walkaround: Walkaround, rules: Rules, lexicon: Lexicon) -> Wal
 
 def _judged(finding: Finding, rules: Rules, lexicon: Lexicon) -> Finding:
     before = finding.urgency
+    if before and before.origin == "person":
+        return finding
     said = before if before is None or before.origin == "said" else before.said
     rule, ruled = _ruled(finding, rules, lexicon) if _asks(finding) else (None, None)
     # What nobody can be hurt by is due when the technician says.
@@ -27,7 +32,7 @@ def _judged(finding: Finding, rules: Rules, lexicon: Lexicon) -> Finding:
 
 def _asks(finding: Finding) -> bool:
     """Whether anything is to be done: a fault or a job not done yet, or a number that breaks a limit."""
-    if finding.recommendation.timing == "done":
+    if finding.recommendation.timing == "done" or finding.review.state == "dropped":
         return False
     return finding.status in ("fault", "work") or broken(
         verdict for m in finding.measurements for verdict in (m.verdict, m.shop_verdict)

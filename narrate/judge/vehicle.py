@@ -19,7 +19,7 @@ YEAR_WORDS = ("in", "from", "year", "of")
 def check_vehicle(walkaround: Walkaround, *, today: date) -> Walkaround:
     """Add what the VIN, the trouble codes and the markings of tires tell, as suggestions."""
     told = list(dict.fromkeys((*_vin(walkaround), *_codes(walkaround), *_tires(walkaround, today))))
-    ids = new_ids(walkaround.suggestions)
+    ids = new_ids(walkaround, "s")
     new = [
         Suggestion(id=next(ids), kind=kind, for_=finding, text=text, source=source)
         for kind, finding, text, source in told

@@ -14,6 +14,7 @@ Status = Literal["fault", "ok", "unclear", "unchecked", "work"]
 Certainty = Literal["stated", "suspected", "starting"]
 Result = Literal["within", "at_limit", "below", "above", "no_rule"]
 When = Literal["before_driving", "this_visit", "by_date_or_distance", "no_hurry"]
+ReviewState = Literal["unreviewed", "confirmed", "corrected", "added", "dropped"]
 
 
 class Evidence(Kept):
@@ -108,9 +109,10 @@ class Urgency(Kept):
     when: When
     by: str | None = None
     why: str | None = None
-    origin: Literal["said", "rule"] = "said"
+    origin: Literal["said", "rule", "person"] = "said"
+    """`person`: set on the review page; no rule changes it."""
     said: "Urgency | None" = None
-    """The technician's own word, where a rule asks for more."""
+    """The technician's own word, where a rule or a person says otherwise."""
 
 
 class Confidence(Kept):
@@ -142,10 +144,12 @@ class PlainWords(Kept):
 class Review(Kept):
     """What a person decided about a finding."""
 
-    state: Literal["unreviewed", "confirmed", "corrected", "added", "dropped"] = "unreviewed"
+    state: ReviewState = "unreviewed"
     by: str | None = None
     at: str | None = None
     why: str | None = None
+    was: ReviewState | None = None
+    """Of a dropped one: its state before."""
 
 
 class Finding(Kept):

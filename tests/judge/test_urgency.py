@@ -335,6 +335,7 @@ def test_judging_changes_nothing_that_was_said(made: list[Finding], rule_set: st
     assert [f.model_dump(exclude=JUDGED) for f in after.findings] == [f.model_dump(exclude=JUDGED) for f in made]
     assert [without_verdicts(f) for f in after.findings] == [without_verdicts(f) for f in made]
     told = {"findings", "suggestions", "contradictions", "comparisons", "not_mentioned", "without_verdict", "made_by"}
+    told |= {"ids_used"}
     assert after.model_dump(exclude=told) == before.model_dump(exclude=told)
 
 

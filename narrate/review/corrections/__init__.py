@@ -1,0 +1,1 @@
+"""What a person changes on the review page: each correction is a pure function from walkaround to walkaround."""

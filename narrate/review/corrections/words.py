@@ -1,0 +1,96 @@
+"""Words corrected: found again from the corrected words, with all that a person decided kept as it is.
+
+Evidence keeps counting the words as heard, which never change.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, TypeVar
+
+from narrate.errors import UsageError
+from narrate.find.edited import Heard, edited_recording
+from narrate.records.recording import Recording
+from narrate.records.walkaround import Edit, Evidence, Walkaround
+from narrate.review.corrections.asked import AskEdit
+from narrate.review.corrections.found_again import taken_over
+
+Find = Callable[[Sequence[Recording]], Walkaround]
+Evidenced = TypeVar("Evidenced", bound=Any)
+
+
+def edit_words(walkaround: Walkaround, asked: AskEdit, *, by: str, at: str, find: Find) -> Walkaround:
+    """The walkaround with a stretch of words corrected, and found again from them."""
+    edits = with_edit(walkaround, asked, by, at)
+    if edits == walkaround.edits:
+        return walkaround
+    return find_again(walkaround.model_copy(update={"edits": edits}), find)
+
+
+def with_edit(walkaround: Walkaround, asked: AskEdit, by: str, at: str) -> tuple[Edit, ...]:
+    """The edits with one more, in the place of those that lie under it; none where it says what was heard."""
+    recording = next((r for r in walkaround.recordings if r.id == asked.recording), None)
+    if recording is None or not asked.first_word <= asked.last_word < len(recording.words):
+        message = f"Recording {asked.recording} has no words {asked.first_word} to {asked.last_word}; mark them again."
+        raise UsageError(message)
+    kept = []
+    for edit in walkaround.edits:
+        apart = edit.last_word < asked.first_word or asked.last_word < edit.first_word
+        if edit.recording != asked.recording or apart:
+            kept.append(edit)
+        elif edit.first_word < asked.first_word or asked.last_word < edit.last_word:
+            message = "Part of these words was corrected before; mark the whole of that correction."
+            raise UsageError(message)
+    heard = " ".join(word.text for word in recording.words[asked.first_word : asked.last_word + 1])
+    same = next((e for e in walkaround.edits if _same(e, asked)), None)
+    if same:
+        return walkaround.edits
+    if asked.text != heard:
+        fields = asked.model_dump(exclude={"do"})
+        kept.append(Edit(**fields, by=by, at=at))
+    return tuple(sorted(kept, key=lambda edit: (edit.recording, edit.first_word)))
+
+
+def _same(edit: Edit, asked: AskEdit) -> bool:
+    return all(getattr(edit, name) == getattr(asked, name) for name in ("recording", "first_word", "last_word", "text"))
+
+
+def find_again(walkaround: Walkaround, find: Find) -> Walkaround:
+    """Find from the words as corrected; what a person decided on stays, and what comes out the same keeps its id."""
+    laid = [edited_recording(recording, walkaround.edits) for recording in walkaround.recordings]
+    found = find([recording for recording, _ in laid])
+    maps = {recording.id: heard for recording, heard in laid}
+    recordings = {recording.id: recording for recording in walkaround.recordings}
+
+    def as_heard(pieces: Iterable[Evidence]) -> tuple[Evidence, ...]:
+        return tuple(_anchored(piece, maps[piece.recording], recordings[piece.recording]) for piece in pieces)
+
+    def anchored(things: Iterable[Evidenced]) -> tuple[Evidenced, ...]:
+        return tuple(each.model_copy(update={"evidence": as_heard(each.evidence)}) for each in things)
+
+    heading = tuple(each.model_copy(update={"evidence": as_heard((each.evidence,))[0]}) for each in found.heading)
+    found = found.model_copy(
+        update={
+            "recordings": walkaround.recordings,
+            "findings": anchored(found.findings),
+            "concerns": anchored(found.concerns),
+            "unplaced": anchored(found.unplaced),
+            "suggestions": anchored(found.suggestions),
+            "heading": heading,
+        }
+    )
+    return taken_over(walkaround, found)
+
+
+def _anchored(piece: Evidence, heard: Sequence[Heard], recording: Recording) -> Evidence:
+    """The same piece of evidence, in words as heard."""
+    under = heard[piece.first_word : piece.last_word + 1]
+    first, last = min(each[0] for each in under), max(each[1] for each in under)
+    words = recording.words[first : last + 1]
+    return piece.model_copy(
+        update={
+            "first_word": first,
+            "last_word": last,
+            "start_s": words[0].start_s,
+            "end_s": words[-1].end_s,
+            "said": " ".join(word.text for word in words),
+        }
+    )
