@@ -21,6 +21,7 @@ COMMANDS = {
     "models": "narrate.cli.models:models_group",
     "schema": "narrate.cli.schema:schema_command",
     "doctor": "narrate.cli.doctor:doctor_command",
+    "worker": "narrate.cli.worker:worker_command",
 }
 """In the order of use, as the help lists them."""
 

@@ -18,6 +18,7 @@ from narrate.store.clock import as_text, now
 from narrate.store.engine import Store
 from narrate.store.tables import heard, job
 from narrate.store.tables import walkaround as walkaround_table
+from narrate.store.vehicles import link
 from narrate.store.walkarounds import add_within
 
 LEASE_S = 120.0
@@ -89,7 +90,7 @@ def report(store: Store, job_id: int, worker: str, done_s: float, total_s: float
 
 
 def finish(store: Store, done: Job, walkaround: Walkaround, who: str, *, vehicle_id: int | None = None) -> str | None:
-    """Add what a job became and mark it done, both or neither; return the walkaround's id.
+    """Add what a job became, of a known vehicle, and mark it done, both or neither; return the walkaround's id.
 
     None, and nothing is added, where the worker in `done` no longer holds the job.
     """
@@ -97,7 +98,9 @@ def finish(store: Store, done: Job, walkaround: Walkaround, who: str, *, vehicle
         held = connection.execute(select(job).where(_held_by(done.id, done.worker))).first()
         if held is None:
             return None
-        added = add_within(connection, walkaround, who=who, visit_id=held.visit_id, vehicle_id=vehicle_id)
+        added = add_within(connection, walkaround, who=who, visit_id=held.visit_id)
+        if vehicle_id is not None:
+            link(connection, added.id, vehicle_id, who=who)
         values = {"state": "done", "why": "", "done_s": held.total_s, "walkaround_id": added.row, **_FREE}
         connection.execute(update(job).where(job.c.id == done.id).values(**values))
         return added.id

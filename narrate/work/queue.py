@@ -1,0 +1,182 @@
+"""The shop's queue: recordings taken one job after the other, heard, and put into the store as walkarounds."""
+
+import logging
+import os
+import secrets
+import socket
+import threading
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal, Protocol
+
+from narrate.errors import AudioError, NarrateError, StoreError
+from narrate.records.order import Order
+from narrate.records.recording import Recording
+from narrate.records.walkaround import Walkaround
+from narrate.store.engine import Store
+from narrate.store.jobs import LEASE_S, Job, claim, fail, finish, put_back, report
+from narrate.store.orders import Visit, read_visit
+from narrate.store.recordings import kept_recording, recording_file
+from narrate.store.vehicles import last_walkaround_of, recognise
+from narrate.work.lengths import Meter
+from narrate.work.naming import by_name
+
+LOOK_EVERY_S = 0.5
+"""How often an idle worker looks for a job, and a busy one tells how far it is."""
+Progress = Callable[[float, float], None]
+_log = logging.getLogger(__name__)
+
+
+class Steps(Protocol):
+    """What is done with the recordings of a job."""
+
+    def process(self, paths: Sequence[Path], *, order: Order | None, progress: Progress) -> Walkaround:
+        """Recordings of one vehicle become a judged walkaround."""
+
+    def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround) -> Walkaround:
+        """Judge it again beside the vehicle's walkaround of an earlier time."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outcome:
+    """What became of a job; `why` tells of a failure, `walkaround` (`w7`) of success."""
+
+    job: Job
+    state: Literal["done", "failed", "stopped", "put back"]
+    walkaround: str | None = None
+    why: str = ""
+
+
+def work_off(
+    store: Store,
+    *,
+    steps: Steps,
+    once: bool = False,
+    stop: Callable[[], bool] = lambda: False,
+    told: Callable[[Outcome], None] = lambda _: None,
+    lease_s: float = LEASE_S,
+) -> None:
+    """Do job after job until `stop` says so; with `once`, until none is left.
+
+    A job in hand is put back when `stop` says so or an interrupt comes. A failure of one job stops no other; a store
+    that cannot be reached for a moment is asked again (with `once`, StoreError is raised).
+    """
+    worker = f"{socket.gethostname()[:40]}:{os.getpid()}:{secrets.token_hex(4)}"
+    while not stop():
+        try:
+            job = claim(store, worker, lease_s)
+            if job:
+                told(_do(store, job, steps, stop, lease_s))
+                continue
+        except StoreError as error:
+            if once:
+                raise
+            _log.warning("%s", error)
+        if once:
+            return
+        time.sleep(LOOK_EVERY_S)
+
+
+class _Ended(BaseException):
+    """The job in hand is not to be gone on with. No Exception, so that no step takes it for a failure of its own."""
+
+
+def _do(store: Store, job: Job, steps: Steps, stop: Callable[[], bool], lease_s: float) -> Outcome:
+    """Do one job, whatever comes of it."""
+    try:
+        with _Lease(store, job, stop, lease_s) as lease:
+            made, vehicle_id = _heard(store, job, steps, lease)
+        walkaround = finish(store, job, made, job.added_by, vehicle_id=vehicle_id)
+    except _Ended:
+        back = put_back(store, job.id, job.worker)
+        return Outcome(job=job, state="put back" if back else "stopped")
+    except KeyboardInterrupt:
+        put_back(store, job.id, job.worker)
+        raise
+    except StoreError as error:
+        # What the store itself refuses now, it may take later.
+        fail(store, job.id, job.worker, str(error), again=True)
+        return Outcome(job=job, state="failed", why=str(error))
+    except NarrateError as error:
+        fail(store, job.id, job.worker, str(error))
+        return Outcome(job=job, state="failed", why=str(error))
+    except Exception as error:
+        # A fault of narrate's own on one job must not cost the others.
+        _log.exception("A fault of narrate itself, on job %d:", job.id)
+        why = f"narrate itself failed on it ({type(error).__name__}); please report this with what the log says."
+        fail(store, job.id, job.worker, why, again=True)
+        return Outcome(job=job, state="failed", why=why)
+    return Outcome(job=job, state="done" if walkaround else "stopped", walkaround=walkaround)
+
+
+def _heard(store: Store, job: Job, steps: Steps, lease: "_Lease") -> tuple[Walkaround, int | None]:
+    """Return what a job becomes, and the vehicle it is surely of."""
+    visit = read_visit(store, job.visit_id) if job.visit_id else None
+    order = visit.order if visit else None
+    kept = {sha256: recording_file(store, sha256) for sha256 in job.recordings}
+    names = {sha256: told.name for sha256 in kept if (told := kept_recording(store, sha256))}
+    try:
+        made = steps.process(tuple(kept.values()), order=order, progress=lease.progress)
+    except AudioError as error:
+        text = str(error)
+        for sha256, name in names.items():
+            text = by_name(text, kept[sha256], name)
+        raise AudioError(text) from error
+    made = made.model_copy(update={"recordings": tuple(_named(each, names) for each in made.recordings)})
+    vehicle_id = _vehicle(store, visit, made)
+    previous = last_walkaround_of(store, vehicle_id) if vehicle_id else None
+    return (steps.compare(made, order=order, previous=previous) if previous else made), vehicle_id
+
+
+def _named(recording: Recording, names: Mapping[str, str]) -> Recording:
+    """The recording under the name it came with; in the store it lies under its digest."""
+    return recording.model_copy(update={"name": names.get(recording.sha256 or "", recording.name)})
+
+
+def _vehicle(store: Store, visit: Visit | None, made: Walkaround) -> int | None:
+    """The vehicle a walkaround is of, as far as that is sure without asking anyone: by its order or by a VIN."""
+    if visit and visit.vehicle_id:
+        return visit.vehicle_id
+    known = recognise(store, made.vehicle.vin, None)
+    return known.vehicle_id if known and known.sure else None
+
+
+class _Lease:
+    """Holds a job while it is done: tells how far it is, and ends it where someone stopped it."""
+
+    def __init__(self, store: Store, job: Job, stop: Callable[[], bool], lease_s: float) -> None:
+        self._store, self._job, self._stop, self._lease_s = store, job, stop, lease_s
+        self._meter = Meter(job.total_s)
+        self._lost, self._over = threading.Event(), threading.Event()
+        # A thread of its own, for a step may take longer than the lease without a word.
+        self._thread = threading.Thread(target=self._renew, name=f"job {job.id}", daemon=True)
+
+    def __enter__(self) -> "_Lease":
+        self._thread.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._over.set()
+        self._thread.join()
+
+    def progress(self, done_s: float, total_s: float) -> None:
+        """Take how far the recording in hand is; raises _Ended where the job is not to be gone on with."""
+        self._meter.step(done_s, total_s)
+        if self._lost.is_set() or self._stop():
+            raise _Ended
+
+    def _renew(self) -> None:
+        told, at = self._meter.figures(), time.monotonic()
+        while not self._over.wait(min(LOOK_EVERY_S, self._lease_s / 4)):
+            figures = self._meter.figures()
+            if figures == told and time.monotonic() - at < self._lease_s / 4:
+                continue
+            try:
+                if not report(self._store, self._job.id, self._job.worker or "", *figures, lease_s=self._lease_s):
+                    self._lost.set()
+                    return
+                told, at = figures, time.monotonic()
+            except StoreError as error:
+                _log.warning("%s", error)
