@@ -22,6 +22,8 @@ class Glance:
     """Seconds, as the file says or its packets do; None where neither tells."""
     video: bool
     """Whether it has moving pictures too."""
+    container: str
+    """FFmpeg's name of what it is packed in, `ogg` or `matroska,webm`."""
 
 
 def glance_at(path: Path) -> Glance:
@@ -31,20 +33,15 @@ def glance_at(path: Path) -> Glance:
             message = f"{path.name} has no sound track; choose a file with sound."
             raise AudioError(message)
         stated_s = stated_duration_s(container)
-        video = has_pictures(container)
+        video, name = bool(film_of(container)), container.format.name
         if not _sounds(container):
             message = f"No sound could be decoded from {path.name}; save it again or choose another file."
             raise AudioError(message)
-    return Glance(duration_s=stated_s or _counted_s(path), video=video)
-
-
-def has_pictures(container: "av.container.InputContainer") -> bool:
-    """Whether an open file has moving pictures; a picture of an album's cover is none."""
-    return bool(film_of(container))
+    return Glance(duration_s=stated_s or _counted_s(path), video=video, container=name)
 
 
 def film_of(container: "av.container.InputContainer") -> "av.VideoStream | None":
-    """Return the first track of moving pictures of an open file, if it has one."""
+    """Return the first track of moving pictures of an open file, if it has one; a cover is none."""
     import av
 
     cover = av.stream.Disposition.attached_pic

@@ -45,7 +45,7 @@ def origin_s(container: "av.container.InputContainer") -> float:
     return (container.start_time or 0) / 1_000_000
 
 
-def sound_packets(container: "av.container.InputContainer") -> Iterator["av.Packet"]:
+def sound_packets(container: "av.container.InputContainer") -> Iterator["av.Packet[av.AudioStream]"]:
     """Yield the packets of the first sound track, as far as the file can be read."""
     import av
 

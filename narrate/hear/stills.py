@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from narrate.errors import AudioError, UsageError
 from narrate.hear.clock import clock
@@ -135,7 +136,8 @@ def _jpeg(picture: "av.VideoFrame", *, mirrored: bool = False) -> bytes:
 
     scale = min(LONGEST_EDGE / max(picture.width, picture.height), 1.0)
     width, height = (max(round(edge * scale), 1) for edge in (picture.width, picture.height))
-    pixels = picture.reformat(width=width, height=height, format="rgb24").to_ndarray()
+    small = picture.reformat(width=width, height=height, format="rgb24")
+    pixels: NDArray[np.uint8] = np.asarray(small.to_ndarray(), dtype=np.uint8)
     if mirrored:
         pixels = pixels[::-1]
     # `rotation` says how far it is to be turned counter-clockwise after that.
