@@ -10,6 +10,7 @@ from narrate.errors import NarrateError, UsageError
 
 COMMANDS = {
     "process": "narrate.cli.process:process_command",
+    "review": "narrate.cli.review:review_command",
     "transcribe": "narrate.cli.transcribe:transcribe_command",
     "find": "narrate.cli.find:find_command",
     "judge": "narrate.cli.judge:judge_command",

@@ -1,0 +1,77 @@
+"""What the page asks is done here: the correction made, judged, and kept as one event."""
+
+from collections.abc import Callable, Sequence
+from functools import partial
+
+from narrate.errors import ConflictError
+from narrate.pipeline import judge_walkaround, process_words
+from narrate.records.order import Order
+from narrate.records.recording import Recording
+from narrate.records.walkaround import Walkaround
+from narrate.review.corrections.applying import apply
+from narrate.review.corrections.asked import Asked, AskEdit
+from narrate.review.desk import Desk
+from narrate.store.clock import now
+from narrate.store.orders import order_of
+from narrate.store.shop import shop_settings
+from narrate.store.vehicles import previous_walkaround
+from narrate.store.walkarounds import Held, change_walkaround, read_walkaround
+
+TRIES = 5
+"""How often words are found anew because someone changed the list meanwhile."""
+
+
+def make_change(desk: Desk, id_: str, asked: Asked, *, who: str) -> Held:
+    """Do what was asked of a walkaround and keep it.
+
+    Raises UsageError for what cannot be, ConflictError for what someone else has changed, MissingError.
+    """
+    held = read_walkaround(desk.store, id_)
+    again = judging(desk, held)
+    about = getattr(asked, "finding", None) or getattr(asked, "about", None)
+    keep = partial(change_walkaround, desk.store, id_, who=who, what=asked.do, about=about)
+    why = getattr(asked, "why", None)
+    if not isinstance(asked, AskEdit):
+        make = partial(apply, asked=asked, lexicon=desk.lexicon(), by=who, at=now(), again=again)
+        return keep(make=make, why=why)
+    # Finding anew takes seconds on a long recording; nobody should wait for the writer's lock meanwhile.
+    for _ in range(TRIES):
+        before = held.walkaround
+        after = apply(before, asked, lexicon=desk.lexicon(), by=who, at=now(), again=again, find=finding(desk, held))
+        try:
+            return keep(make=_if_still(before, after), why=why)
+        except ConflictError:
+            held = read_walkaround(desk.store, id_)
+    message = "Others keep changing this list; try again in a moment."
+    raise ConflictError(message)
+
+
+def judging(desk: Desk, held: Held) -> Callable[[Walkaround], Walkaround]:
+    """How walkarounds are judged here: with the shop's settings, the order and the visit before."""
+    settings = shop_settings(desk.store, desk.settings).model_copy(update={"market": held.walkaround.market})
+    previous = previous_walkaround(desk.store, held.walkaround.id)
+    order = _order(desk, held)
+    return partial(judge_walkaround, settings=settings, lexicon=desk.lexicon(), order=order, previous=previous)
+
+
+def finding(desk: Desk, held: Held) -> Callable[[Sequence[Recording]], Walkaround]:
+    """How findings are found here in words that were corrected."""
+    side = held.walkaround.vehicle.drive_side
+    known = {"market": held.walkaround.market, "drive_side": side}
+    settings = shop_settings(desk.store, desk.settings).model_copy(update=known)
+    order = (_order(desk, held) or Order()).model_copy(update=known)
+    return partial(process_words, settings=settings, lexicon=desk.lexicon(), order=order)
+
+
+def _order(desk: Desk, held: Held) -> Order | None:
+    return order_of(desk.store, held.visit_id) if held.visit_id is not None else None
+
+
+def _if_still(before: Walkaround, after: Walkaround) -> Callable[[Walkaround], Walkaround]:
+    def make(present: Walkaround) -> Walkaround:
+        if present != before:
+            message = "The list was changed meanwhile."
+            raise ConflictError(message)
+        return after
+
+    return make

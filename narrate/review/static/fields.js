@@ -1,0 +1,219 @@
+// The fields of a finding: how each is shown, which key opens it, and the editor that changes it.
+
+import { button, el, fill } from "./dom.js";
+import { parseNumbers } from "./numbers.js";
+import { picker } from "./picker.js";
+import { placesEditor } from "./places.js";
+
+const STATUSES = [
+  ["f", "fault", "needs attention"],
+  ["o", "ok", "looked at and fine"],
+  ["u", "unclear", "looked at, not settled"],
+  ["n", "unchecked", "not looked at"],
+  ["w", "work", "work to be done, no fault of its own"],
+];
+const OPTIONS = ["new", "used", "rebuilt", "reconditioned", "original_maker", "other_maker"];
+const CERTAINTIES = ["stated", "suspected", "starting"];
+const CERTAIN = { stated: "", suspected: " (suspected)", starting: " (just starting)" };
+const WHEN = [
+  ["", "nobody said"],
+  ["before_driving", "before it is driven again"],
+  ["this_visit", "on this visit"],
+  ["by_date_or_distance", "by a date or distance"],
+  ["no_hurry", "no hurry"],
+];
+
+/** The main fields, each with its key; `change(finding, page)` gives an editor. */
+export const FIELDS = [
+  { key: "c", name: "component", label: "Component", show: (f) => f.component.name, doubt: "component", change: componentEditor },
+  { key: "p", name: "locations", label: "Place", show: (f) => f.said.places, doubt: "location", change: locationsEditor },
+  { key: "s", name: "status", label: "Status", show: (f) => f.said.status, doubt: "status", change: statusEditor },
+  { key: "w", name: "conditions", label: "What is wrong", show: (f) => f.conditions.map((c) => c.text).join(", "), doubt: "condition", change: conditionsEditor },
+  { key: "r", name: "recommendation", label: "Recommended", show: (f) => f.said.recommendation, doubt: "recommendation", change: recommendationEditor },
+  { key: "n", name: "measurements", label: "Numbers", show: (f) => f.measurements.map((m) => [m.text, m.broken && `(${m.broken})`].filter(Boolean).join(" ")).join(", "), doubt: "measurement", change: numbersEditor },
+];
+
+/** What is rarer: shown when there is something to show, or when asked for. */
+export const MORE = [
+  { key: "a", name: "answers", label: "Answers the concern", show: (f) => f.answers.map((a) => a.text + (a.link === "suggested" ? " (suggested)" : "")).join("; "), change: answersEditor },
+  { name: "urgency", label: "How soon", show: (f) => f.said.urgency, change: urgencyEditor },
+  { name: "reason", label: "Why", show: (f) => f.reason ?? "", change: (f, page) => wordsEditor("reason", f, page) },
+  { name: "consequence", label: "What may follow", show: (f) => f.consequence ?? "", change: (f, page) => wordsEditor("consequence", f, page) },
+  { name: "position", label: "Which one", show: (f) => f.position ?? "", change: (f, page) => wordsEditor("position", f, page) },
+  { name: "tests", label: "How it was tested", show: (f) => f.tests.join("; "), change: (f, page) => listEditor("tests", ";", f, page) },
+  { name: "codes", label: "Trouble codes", show: (f) => f.codes.join(", "), change: (f, page) => listEditor("codes", ",", f, page) },
+  { name: "part_options", label: "Part", show: (f) => f.said.options.join(", "), change: optionsEditor },
+  { name: "prices", label: "Price said", show: (f) => f.prices.map((p) => p.text).join(", "), change: pricesEditor },
+];
+
+function componentEditor(finding, page) {
+  const instead = finding.doubts.filter((d) => d.field === "component").flatMap((d) => d.instead);
+  const editor = picker({
+    sort: "component", market: page.view.market, label: "Component", cancel: page.leave,
+    first: page.known.filter((each) => instead.includes(each.name) && each.id !== finding.component.id),
+    pick: (match) => page.ask({ do: "component", finding: finding.id, to: match.id, seen: finding.component.id }),
+  });
+  return editor;
+}
+
+function locationsEditor(finding, page) {
+  return placesEditor(finding.locations, (to) => page.ask({ do: "locations", finding: finding.id, to, seen: finding.locations }), page.leave);
+}
+
+function statusEditor(finding, page) {
+  const choose = (to) => page.ask({ do: "status", finding: finding.id, to, seen: finding.status });
+  return keyed(
+    STATUSES.map(([key, to]) => [key, () => choose(to)]), page,
+    STATUSES.map(([key, to, text]) => button(text, () => choose(to), { key, "aria-pressed": String(to === finding.status) })),
+  );
+}
+
+/** An editor that is only buttons with keys. */
+function keyed(actions, page, ...children) {
+  const editor = el("div", {
+    class: "editor", tabindex: "-1",
+    onkeydown: (event) => {
+      if (event.ctrlKey || event.metaKey || event.altKey) return;
+      const action = actions.find(([key]) => key === event.key);
+      if (action) action[1]();
+      else if (event.key === "Escape") page.leave();
+      else return;
+      event.preventDefault();
+      event.stopPropagation();
+    },
+  }, el("div", { class: "row" }, ...children, button("Leave", page.leave, { key: "Esc" })));
+  editor.focused = editor;
+  return editor;
+}
+
+function conditionsEditor(finding, page) {
+  let chosen = finding.conditions.map(({ id, name, certainty }) => ({ id, name, certainty }));
+  const chips = el("div", { class: "row chips" });
+  const keep = () => page.ask({ do: "conditions", finding: finding.id, to: chosen.map(({ id, certainty }) => ({ id, certainty })), seen: finding.conditions.map((c) => c.id) });
+  const editor = picker({
+    sort: "condition", market: page.view.market, label: "What is wrong", cancel: page.leave, empty: keep,
+    back: () => { chosen = chosen.slice(0, -1); show(); },
+    pick: (match) => { if (!chosen.some((c) => c.id === match.id)) chosen = [...chosen, { ...match, certainty: "stated" }]; show(); },
+    extra: [button("Keep", keep, { key: "Enter", main: true })],
+  });
+  function show() {
+    fill(chips, chosen.map((condition) => el("span", { class: "row" },
+      button(condition.name + CERTAIN[condition.certainty], () => {
+        condition.certainty = CERTAINTIES[(CERTAINTIES.indexOf(condition.certainty) + 1) % CERTAINTIES.length];
+        show();
+      }, { title: "Press to say whether it is stated, suspected or just starting" }),
+      button("take away", () => { chosen = chosen.filter((c) => c !== condition); show(); editor.focused.focus(); }, { "aria-label": `take away ${condition.name}` }))),
+    chosen.length ? null : el("span", { class: "soft", text: "nothing; type a few letters, then Enter" }));
+  }
+  show();
+  editor.prepend(chips);
+  return editor;
+}
+
+function recommendationEditor(finding, page) {
+  const had = finding.recommendation;
+  const send = (action) => page.ask({
+    do: "recommendation", finding: finding.id, seen: had.action,
+    to: { action, otherwise: action === null ? [] : had.otherwise.filter((each) => each !== action), timing: timing.value.trim() || null, conditional_on: had.conditional_on, optional: optional.checked },
+  });
+  const timing = el("input", { type: "text", value: had.timing ?? "", "aria-label": "When, in words", placeholder: "when, in words", onkeydown: (e) => { e.stopPropagation(); if (e.key === "Enter") send(had.action); else if (e.key === "Escape") page.leave(); } });
+  const optional = el("input", { type: "checkbox", checked: had.optional });
+  const editor = picker({
+    sort: "action", market: page.view.market, label: "Recommended", cancel: page.leave,
+    pick: (match) => send(match.id), empty: () => send(had.action),
+    back: () => send(null),
+    extra: [timing, el("label", { class: "inline" }, optional, "optional"), button("nothing", () => send(null), { key: "⌫" }), button("Keep", () => send(had.action), { key: "Enter", main: true })],
+  });
+  return editor;
+}
+
+/** One line of text: Enter keeps, Escape leaves; `read` may throw a sentence. */
+function lineEditor(label, value, page, send, hint = "") {
+  const wrong = el("p", { class: "error", role: "alert", hidden: true });
+  const input = el("input", {
+    type: "text", value, "aria-label": label, autocomplete: "off", placeholder: hint,
+    onkeydown: (event) => {
+      event.stopPropagation();
+      if (event.key === "Enter") { event.preventDefault(); keep(); } else if (event.key === "Escape") page.leave();
+    },
+  });
+  function keep() {
+    try {
+      send(input.value.trim());
+    } catch (error) {
+      wrong.textContent = error.message;
+      wrong.hidden = false;
+    }
+  }
+  const editor = el("div", { class: "editor" }, input, wrong, el("div", { class: "row" }, button("Keep", keep, { key: "Enter", main: true }), button("Leave", page.leave, { key: "Esc" })));
+  editor.focused = input;
+  return editor;
+}
+
+function numbersEditor(finding, page) {
+  const shown = finding.measurements
+    .map((m) => [m.about ? "about" : "", m.high ? `${m.value}-${m.high}` : m.value + (m.unit === "1/32in" ? "/32" : ""), m.unit === "1/32in" ? "" : m.unit, m.location ?? ""].filter(Boolean).join(" "))
+    .join(", ");
+  return lineEditor("Numbers", shown, page, (text) => {
+    const kept = Object.fromEntries(finding.measurements.map((m) => [m.unit, m.quantity]));
+    const to = parseNumbers(text, page.units).map((each) => ({ ...each, quantity: kept[each.unit] ?? null }));
+    page.ask({ do: "measurements", finding: finding.id, to, seen: finding.measurements.map((m) => m.value) });
+  }, "3 mm front left, 3.5 mm front right");
+}
+
+function wordsEditor(field, finding, page) {
+  const label = MORE.find((each) => each.name === field).label;
+  return lineEditor(label, finding[field] ?? "", page, (text) => page.ask({ do: "words", finding: finding.id, field, to: text || null, seen: finding[field] }));
+}
+
+function listEditor(field, separator, finding, page) {
+  const label = MORE.find((each) => each.name === field).label;
+  const split = (text) => text.split(separator).map((each) => each.trim()).filter(Boolean);
+  return lineEditor(label, finding[field].join(`${separator} `), page, (text) => page.ask({ do: "lists", finding: finding.id, field, to: split(text), seen: finding[field] }), `several with “${separator}” between`);
+}
+
+function pricesEditor(finding, page) {
+  const shown = finding.prices.map((p) => [p.amount, p.currency, p.for].filter(Boolean).join(" ")).join(", ");
+  return lineEditor("Price said", shown, page, (text) => {
+    const to = text.split(",").map((each) => each.trim()).filter(Boolean).map((each) => {
+      const shape = /^(\d+(?:\.\d+)?)\s*([A-Za-z]{3})\s*(.*)$/.exec(each);
+      if (!shape) throw new Error(`“${each}” is no price; type it as in 140 USD rebuilt.`);
+      return { amount: shape[1], currency: shape[2].toUpperCase(), for: shape[3] };
+    });
+    page.ask({ do: "prices", finding: finding.id, to, seen: finding.prices.map((p) => p.amount) });
+  }, "140 USD rebuilt, 210 USD new");
+}
+
+function optionsEditor(finding, page) {
+  const boxes = OPTIONS.map((option) => el("input", { type: "checkbox", value: option, checked: finding.part_options.includes(option) }));
+  const keep = () => page.ask({ do: "lists", finding: finding.id, field: "part_options", to: boxes.filter((b) => b.checked).map((b) => b.value), seen: finding.part_options });
+  return keyed([["Enter", keep]], page, boxes.map((box) => el("label", { class: "inline" }, box, box.value.replace("_", " "))), button("Keep", keep, { key: "Enter", main: true }));
+}
+
+function answersEditor(finding, page) {
+  const concerns = page.view.concerns;
+  const had = finding.answers.map((a) => a.concern);
+  const boxes = concerns.map((c) => el("input", { type: "checkbox", value: c.id, checked: had.includes(c.id) }));
+  const keep = () => page.ask({ do: "answers", finding: finding.id, to: boxes.filter((b) => b.checked).map((b) => b.value), seen: had });
+  const digits = boxes.map((box, place) => [String(place + 1), () => { box.checked = !box.checked; }]);
+  return keyed([["Enter", keep], ...digits], page,
+    concerns.length ? concerns.map((c, place) => el("label", { class: "inline" }, boxes[place], `${c.text} `, el("kbd", { text: String(place + 1) }))) : el("p", { class: "soft", text: "The customer has no concern on this order." }),
+    button("Keep", keep, { key: "Enter", main: true }));
+}
+
+function urgencyEditor(finding, page) {
+  const had = finding.urgency;
+  const select = el("select", { "aria-label": "How soon" }, WHEN.map(([value, text]) => el("option", { value, selected: (had?.when ?? "") === value, text })));
+  const by = el("input", { type: "text", value: had?.by ?? "", "aria-label": "By when", placeholder: "by when, in words" });
+  const why = el("input", { type: "text", value: had?.why ?? "", "aria-label": "Why", placeholder: "why" });
+  const keep = () => page.ask({ do: "urgency", finding: finding.id, seen: had?.when ?? null, to: select.value ? { when: select.value, by: by.value.trim() || null, why: why.value.trim() || null } : null });
+  for (const input of [select, by, why]) {
+    input.addEventListener("keydown", (event) => {
+      event.stopPropagation();
+      if (event.key === "Enter") { event.preventDefault(); keep(); } else if (event.key === "Escape") page.leave();
+    });
+  }
+  const editor = el("div", { class: "editor" }, select, by, why, el("div", { class: "row" }, button("Keep", keep, { key: "Enter", main: true }), button("Leave", page.leave, { key: "Esc" })));
+  editor.focused = select;
+  return editor;
+}

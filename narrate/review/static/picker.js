@@ -1,0 +1,77 @@
+// Picking from the lexicon by a few letters: components, conditions, actions.
+
+import { get } from "./api.js";
+import { button, el, fill } from "./dom.js";
+
+const WAIT_MS = 60;
+
+/**
+ * A field with a list under it. `first`: offered before anything is typed, as [{id, name}]. `pick(match)` takes one;
+ * `empty()`, if given, is what Enter does with nothing typed; `back()` what Backspace does then.
+ */
+export function picker({ sort, market, label, first = [], pick, cancel, empty = null, back = null, extra = [] }) {
+  let matches = first;
+  let at = 0;
+  let asked = 0;
+  let timer = null;
+  const list = el("ul", { class: "matches", role: "listbox", id: `matches-${sort}`, "aria-label": label });
+  const input = el("input", {
+    type: "text", role: "combobox", "aria-expanded": "true", "aria-controls": `matches-${sort}`, "aria-label": label,
+    autocomplete: "off", autocapitalize: "off", spellcheck: "false", placeholder: "type a few letters",
+    oninput: () => { clearTimeout(timer); timer = setTimeout(search, WAIT_MS); },
+    onkeydown: (event) => key(event),
+  });
+  const editor = el("div", { class: "editor" }, input, list, el("div", { class: "row" }, extra, button("Leave", cancel, { key: "Esc" })));
+
+  async function search() {
+    timer = null;
+    const typed = input.value.trim();
+    const mine = ++asked;
+    const found = typed ? await get(`/api/names/${sort}?market=${market}&q=${encodeURIComponent(typed)}`) : first;
+    // A slow answer to fewer letters must not replace the answer to more.
+    if (mine !== asked) return;
+    matches = found;
+    at = 0;
+    show();
+  }
+
+  async function key(event) {
+    if (event.key === "ArrowDown" || event.key === "ArrowUp") {
+      at = Math.min(Math.max(0, at + (event.key === "ArrowDown" ? 1 : -1)), Math.max(0, matches.length - 1));
+      show();
+    } else if (event.key === "Enter") {
+      event.preventDefault();
+      event.stopPropagation();
+      if (timer !== null) { clearTimeout(timer); await search(); }
+      if (!input.value.trim() && empty) empty();
+      else if (matches[at]) take(matches[at]);
+      return;
+    } else if (event.key === "Escape") cancel();
+    else if (event.key === "Backspace" && !input.value && back) back();
+    else { event.stopPropagation(); return; }
+    event.preventDefault();
+    event.stopPropagation();
+  }
+
+  function take(match) {
+    input.value = "";
+    matches = first;
+    at = 0;
+    asked += 1;
+    pick(match);
+    if (editor.isConnected) { show(); input.focus(); }
+  }
+
+  function show() {
+    fill(list, matches.map((match, place) =>
+      el("li", { role: "option", id: `match-${sort}-${place}`, "aria-selected": String(place === at), onclick: () => take(match) },
+        match.name, match.by && el("small", { class: "soft", text: ` said “${match.by}”` }))));
+    if (input.value.trim() && !matches.length) fill(list, el("li", { class: "soft", text: "Nothing in the lexicon is called so." }));
+    input.setAttribute("aria-activedescendant", matches.length ? `match-${sort}-${at}` : "");
+    list.children[at]?.scrollIntoView({ block: "nearest" });
+  }
+
+  show();
+  editor.focused = input;
+  return editor;
+}

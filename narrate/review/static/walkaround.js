@@ -1,0 +1,452 @@
+// One walk-round: holds what is shown, sends what is decided, and keeps one thing in hand.
+
+import { get, post } from "./api.js";
+import { button, el, fill } from "./dom.js";
+import { FIELDS, MORE } from "./fields.js";
+import { keySheet, typing } from "./keys.js";
+import { list, progressLine } from "./list.js";
+import { offers } from "./offers.js";
+import { panel } from "./panel.js";
+import { picker } from "./picker.js";
+import { Sound } from "./sound.js";
+import { Transcript } from "./words.js";
+
+const NEW_STEPS = ["locations", "conditions", "recommendation"];
+/** The fields that a finding added by hand is asked for, one after the other. */
+
+class Page {
+  constructor(id) {
+    this.id = id;
+    this.hand = { kind: "done" };
+    this.open = null;
+    this.all = false;
+    this.dropped = false;
+    this.shown = new Set();
+    this.adding = null;
+    this.steps = [];
+    this.spoken = { recordings: {}, edits: [] };
+    this.units = {};
+    this.known = [];
+    this.kinds = {};
+    this.videos = new Set();
+    this.sound = new Sound(document.querySelector("#sound"), () => this.renderHand());
+    this.leave = () => this.close();
+  }
+
+  async start() {
+    const [loaded, spoken, units, more] = await Promise.all([
+      get(`/api/walkarounds/${this.id}`), get(`/api/walkarounds/${this.id}/words`), get("/api/units"), get(`/api/walkarounds/${this.id}/more`)]);
+    this.spoken = spoken;
+    this.units = units;
+    this.kinds = more.kinds;
+    this.videos = new Set(more.videos);
+    this.view = loaded.view;
+    this.undoable = loaded.undo;
+    this.redoable = loaded.redo;
+    this.hand = this.fromAddress() ?? this.firstBlock();
+    await this.nameInstead();
+    this.render();
+    this.follow();
+  }
+
+  // --- what is in hand
+
+  fromAddress() {
+    const [kind, id] = decodeURIComponent(location.hash.slice(1)).split(" ");
+    const lists = { finding: this.view.findings, concern: this.view.concerns, unplaced: this.view.unplaced, suggestion: this.view.suggestions, contradiction: this.view.contradictions };
+    return lists[kind]?.some((each) => (each.id ?? each.about) === id) ? { kind, id } : null;
+  }
+
+  firstBlock() {
+    const block = this.view.blocks[0];
+    return block ? { kind: block.kind, id: block.about } : { kind: "done" };
+  }
+
+  first() { this.take(this.firstBlock()); }
+
+  take(hand) {
+    this.hand = hand;
+    this.open = null;
+    this.steps = [];
+    this.sound.stop();
+    history.replaceState(null, "", hand.id ? `#${encodeURIComponent(`${hand.kind} ${hand.id}`)}` : location.pathname);
+    this.nameInstead().then(() => this.renderHand());
+    this.render();
+  }
+
+  /** Everything the arrow keys walk through: what blocks first, then the list. */
+  get order() {
+    const blocks = this.view.blocks.map((each) => ({ kind: each.kind, id: each.about }));
+    const same = (one, other) => one.kind === other.kind && one.id === other.id;
+    const findings = this.view.findings.filter((each) => each.review.state !== "dropped").map((each) => ({ kind: "finding", id: each.id }));
+    return [...blocks, ...findings.filter((each) => !blocks.some((block) => same(block, each)))];
+  }
+
+  step(by) {
+    const order = this.order;
+    const at = order.findIndex((each) => each.kind === this.hand.kind && each.id === this.hand.id);
+    const next = order[at < 0 ? 0 : at + by];
+    this.take(next ?? { kind: "done" });
+  }
+
+  /** What comes after the thing in hand once it is decided. */
+  afterHand(before) {
+    const blocks = this.view.blocks.map((each) => ({ kind: each.kind, id: each.about }));
+    const at = before.findIndex((each) => each.kind === this.hand.kind && each.about === this.hand.id);
+    const later = before.slice(at + 1).find((each) => blocks.some((block) => block.kind === each.kind && block.id === each.about));
+    return later ? { kind: later.kind, id: later.about } : blocks[0] ?? { kind: "done" };
+  }
+
+  finding(id) { return this.view.findings.find((each) => each.id === id); }
+  recording(id) { return this.view.recordings.find((each) => each.id === id); }
+  words(recording) { return this.spoken.recordings[recording] ?? []; }
+  get thing() {
+    const lists = { finding: this.view.findings, concern: this.view.concerns, unplaced: this.view.unplaced, suggestion: this.view.suggestions };
+    return lists[this.hand.kind]?.find((each) => each.id === this.hand.id) ?? null;
+  }
+
+  /** The ids of the names a doubt offers instead, so that the picker can offer them at once. */
+  async nameInstead() {
+    const names = (this.thing?.doubts ?? []).filter((d) => d.field === "component").flatMap((d) => d.instead);
+    const unknown = names.filter((name) => !this.known.some((each) => each.name === name));
+    for (const name of unknown) {
+      const found = await get(`/api/names/component?market=${this.view.market}&q=${encodeURIComponent(name)}`);
+      this.known.push(...found.filter((each) => each.name === name));
+    }
+  }
+
+  // --- deciding
+
+  /** Send one change; then show what came of it. */
+  async ask(asked, { next = false, hand = null } = {}) {
+    await this.guard(async () => {
+      const before = this.view.blocks;
+      const had = this.view.findings.map((each) => each.id);
+      const answer = await post(`/api/walkarounds/${this.id}/changes`, asked);
+      this.taken(answer);
+      if (asked.do === "edit") this.spoken = await get(`/api/walkarounds/${this.id}/words`);
+      const added = this.view.findings.find((each) => !had.includes(each.id));
+      if (asked.do === "add" && added) return this.startNew(added);
+      if (hand) return this.take(hand);
+      if (next || (asked.do === "answers" && this.hand.kind === "concern")) return this.take(this.afterHand(before));
+      if (this.steps.length) return this.edit(this.steps.shift(), true);
+      this.open = null;
+      this.render();
+      this.home();
+    });
+  }
+
+  taken(answer) {
+    this.view = answer.view;
+    this.undoable = answer.undo;
+    this.redoable = answer.redo;
+    this.tell(answer.note ?? "");
+  }
+
+  /** Run what may be refused; a refusal is shown, and the page is loaded anew where someone else changed it. */
+  async guard(work) {
+    try {
+      await work();
+    } catch (error) {
+      this.tell(error.message, true);
+      if (error.status === 409) await this.reload();
+    }
+  }
+
+  right() {
+    if (this.hand.kind === "finding") {
+      const finding = this.finding(this.hand.id);
+      if (finding?.review.state === "unreviewed") return this.ask({ do: "confirm", findings: [finding.id] }, { next: true });
+      return this.step(1);
+    }
+    if (this.hand.kind === "done" && !this.view.signed && !this.view.blocks.length) return this.ask({ do: "sign" });
+    return this.hand.kind === "done" ? this.first() : this.step(1);
+  }
+
+  confirmSure() {
+    if (!this.view.sure.length) return;
+    const sure = this.view.sure;
+    const inHand = this.hand.kind === "finding" && sure.includes(this.hand.id);
+    this.ask({ do: "confirm", findings: sure }, { next: inHand });
+  }
+
+  decide(about, decided) { this.edit(`why ${decided}`); }
+
+  divide(finding) {
+    const { locations } = finding;
+    const half = Math.ceil(locations.length / 2);
+    const parts = locations.length > 1 ? [locations.slice(0, half), locations.slice(half)] : [[], []];
+    this.ask({ do: "split", finding: finding.id, parts });
+  }
+
+  // --- adding
+
+  add(from) {
+    this.adding = from;
+    this.edit("add");
+  }
+
+  adder() {
+    const from = this.adding ?? {};
+    const stretch = from.evidence ? `“${from.said}”` : null;
+    return this.editor(() => {
+      const editor = picker({
+        sort: "component", market: this.view.market, label: "Component of the new finding", cancel: this.leave,
+        pick: (match) => this.ask({ do: "add", component: match.id, locations: [], status: "fault", conditions: [], action: null, evidence: from.evidence ?? null, unplaced: from.unplaced ?? null, suggestion: from.suggestion ?? null }),
+      });
+      if (stretch) editor.prepend(el("p", { class: "soft", text: `From ${stretch}` }));
+      return editor;
+    });
+  }
+
+  startNew(finding) {
+    this.take({ kind: "finding", id: finding.id });
+    const missing = { locations: !finding.locations.length, conditions: !finding.conditions.length, recommendation: !finding.recommendation.action };
+    const steps = NEW_STEPS.filter((name) => missing[name]);
+    if (!steps.length) return;
+    this.edit(steps[0], true);
+    this.steps = steps.slice(1);
+  }
+
+  // --- editors
+
+  edit(name, keep = false) {
+    if (!keep) this.steps = [];
+    this.open = this.open === name && !keep ? null : name;
+    if (name === "add" && this.hand.kind === "finding") this.hand = { kind: "done" };
+    this.renderHand(true);
+  }
+
+  /** Leave an editor unchanged; in a new finding the next field comes. */
+  close() {
+    if (this.steps.length) return this.edit(this.steps.shift(), true);
+    this.open = null;
+    this.renderHand();
+    this.home();
+  }
+
+  editor(make) {
+    const editor = make();
+    this.focusOn = editor.focused ?? editor;
+    return editor;
+  }
+
+  more() {
+    this.all = !this.all;
+    this.renderHand();
+    this.home();
+  }
+
+  // --- hearing
+
+  canPlay(piece) { return piece.start_s !== null && Boolean(this.recording(piece.recording)?.sha256); }
+
+  listen() {
+    if (this.sound.playing) return this.sound.stop();
+    const pieces = (this.thing?.evidence ?? []).filter((piece) => this.canPlay(piece));
+    this.sound.play(pieces.map((piece) => ({ sha256: this.recording(piece.recording).sha256, start_s: piece.start_s, end_s: piece.end_s })));
+  }
+
+  playFrom(recording, start_s) {
+    const { sha256 } = this.recording(recording) ?? {};
+    if (sha256 && start_s !== null) this.sound.play([{ sha256, start_s, end_s: null }]);
+  }
+
+  // --- showing
+
+  render() {
+    this.renderHand();
+    fill(document.querySelector("#list"), list(this));
+    fill(document.querySelector("#left"), progressLine(this));
+    this.renderUndo();
+    this.renderSpoken();
+    document.querySelector("#list [aria-current]")?.scrollIntoView({ block: "nearest" });
+  }
+
+  renderHand(focus = false) {
+    if (!this.view) return;
+    const place = document.querySelector("#hand");
+    const inside = place.contains(document.activeElement) && !this.open;
+    if (this.open && !focus && place.querySelector(".editor")) return;
+    this.focusOn = null;
+    fill(place, panel(this.hand, this));
+    if (this.open && this.focusOn) this.focusOn.focus();
+    else if (inside) this.home();
+  }
+
+  /** Where the keys work from when nothing is open. */
+  home() { document.querySelector("#hand").focus({ preventScroll: true }); }
+
+  renderUndo() {
+    const tell = (event) => (event ? `${event.what} by ${event.who}` : "");
+    fill(document.querySelector("#undo"),
+      button("Undo", () => this.back("undo"), { key: "u", disabled: !this.undoable, title: tell(this.undoable) || "nothing to undo" }),
+      button("Do again", () => this.back("redo"), { key: "Shift+U", disabled: !this.redoable, title: tell(this.redoable) || "nothing to do again" }),
+      button("Keys", () => this.sheet(), { key: "?" }));
+  }
+
+  renderSpoken() {
+    const place = document.querySelector("#spoken");
+    if (!place.open) return;
+    const used = {};
+    for (const finding of this.view.findings.filter((each) => each.review.state !== "dropped")) {
+      for (const piece of finding.evidence) {
+        used[piece.recording] ??= new Set();
+        for (let n = piece.first_word; n <= piece.last_word; n += 1) used[piece.recording].add(n);
+      }
+    }
+    this.transcripts = this.view.recordings.map((recording) => new Transcript({
+      id: recording.id, words: this.words(recording.id), used: used[recording.id] ?? new Set(),
+      edits: this.spoken.edits.filter((each) => each.recording === recording.id),
+      play: (start_s) => this.playFrom(recording.id, start_s),
+      choose: (first, last) => this.choose(recording.id, first, last),
+    }));
+    fill(place.querySelector("div"), this.transcripts.map((each, n) => [
+      el("h3", { text: this.view.recordings[n].name }), each.element,
+      el("div", { class: "row" },
+        button("Make a finding of the marked words", () => this.choose(this.view.recordings[n].id, ...each.stretch), { key: "Enter" }),
+        button("Listen from there", () => this.playFrom(this.view.recordings[n].id, each.words[each.stretch[0]]?.[1] ?? null), { key: "Space" }),
+        button("Another vehicle begins here", () => this.splitAt(this.view.recordings[n].id, each.stretch[0])))]));
+  }
+
+  choose(recording, first_word, last_word) {
+    const said = this.words(recording).slice(first_word, last_word + 1).map(([text]) => text).join(" ");
+    this.hand = { kind: "done" };
+    this.add({ evidence: { recording, first_word, last_word }, said });
+    document.querySelector("#hand").scrollIntoView({ block: "start" });
+  }
+
+  offers() {
+    const place = el("div");
+    offers(this.id, place, this);
+    return place;
+  }
+
+  async splitAt(recording, first_word) {
+    await this.guard(async () => {
+      const { other } = await post(`/api/walkarounds/${this.id}/split`, { recording, first_word });
+      await this.reload();
+      this.tell(`The second vehicle is a walk-round of its own now: ${other}.`);
+    });
+  }
+
+  toggle(name) {
+    if (this.shown.has(name)) this.shown.delete(name);
+    else this.shown.add(name);
+    fill(document.querySelector("#list"), list(this));
+  }
+
+  sheet() {
+    this.keys ??= keySheet();
+    if (this.keys.open) this.keys.close();
+    else this.keys.showModal();
+  }
+
+  tell(text, wrong = false) {
+    const place = document.querySelector("#told");
+    place.textContent = text;
+    place.className = wrong ? "error" : "notice";
+    place.hidden = !text;
+  }
+
+  // --- undoing, and what others do
+
+  back(which) {
+    this.guard(async () => {
+      this.taken(await post(`/api/walkarounds/${this.id}/${which}`));
+      this.spoken = await get(`/api/walkarounds/${this.id}/words`);
+      this.open = null;
+      this.render();
+      this.home();
+    });
+  }
+
+  async reload() {
+    const loaded = await get(`/api/walkarounds/${this.id}`);
+    const changed = loaded.view.revision !== this.view.revision;
+    this.view = loaded.view;
+    this.undoable = loaded.undo;
+    this.redoable = loaded.redo;
+    if (changed) this.spoken = await get(`/api/walkarounds/${this.id}/words`);
+    this.render();
+  }
+
+  follow() {
+    const live = new EventSource(`/api/walkarounds/${this.id}/live`);
+    live.onmessage = async (event) => {
+      if (Number(event.data) === this.view.revision) return;
+      await this.reload();
+      if (this.undoable) this.tell(`Changed by ${this.undoable.who}: ${this.undoable.what}.`);
+    };
+  }
+}
+
+function listenToKeys(page) {
+  document.addEventListener("keydown", (event) => {
+    if (typing(event) || event.defaultPrevented) return;
+    const undoKey = (event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z";
+    if (undoKey) {
+      event.preventDefault();
+      return page.back(event.shiftKey ? "redo" : "undo");
+    }
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
+    const action = actionFor(event, page);
+    if (!action) return;
+    event.preventDefault();
+    action();
+  });
+}
+
+function actionFor(event, page) {
+  const { kind, id } = page.hand;
+  const onButton = event.target instanceof Element && event.target.closest("button, a, summary");
+  const finding = kind === "finding" ? page.finding(id) : null;
+  const digit = Number(event.key);
+  if (event.key === "Enter") {
+    if (event.shiftKey) return () => page.confirmSure();
+    return onButton ? null : () => page.right();
+  }
+  if (event.key === " ") return onButton ? null : () => page.listen();
+  if (event.key === "U") return () => page.back("redo");
+  if (event.key === "S") return () => page.ask({ do: "sign" }, { hand: { kind: "done" } });
+  if (digit >= 1 && digit <= 9 && !page.open) return () => document.querySelectorAll("#hand .stack button, #hand section h3 button")[digit - 1]?.click();
+  const field = finding && finding.review.state !== "dropped" && [...FIELDS, ...MORE].find((each) => each.key === event.key);
+  if (field) return () => page.edit(field.name);
+  const actions = {
+    ArrowDown: () => page.step(1),
+    ArrowUp: () => page.step(-1),
+    u: () => page.back("undo"),
+    "?": () => page.sheet(),
+    "/": () => location.assign("/#find"),
+    i: () => page.add({}),
+    m: () => page.more(),
+    v: () => everything(page),
+    e: () => page.thing?.evidence?.length && page.edit("edit"),
+  };
+  if (finding) {
+    actions.x = () => (finding.review.state === "dropped" ? page.ask({ do: "restore", finding: id }) : page.edit("drop"));
+    actions.d = () => page.divide(finding);
+    actions.g = () => page.edit("merge");
+  } else if (kind === "unplaced" || kind === "suggestion") {
+    actions.t = () => page.add({ [kind]: id });
+    actions.o = () => page.ask({ do: "decide", about: id, decided: "nothing_in_it", why: null }, { next: true });
+  } else if (kind === "concern" || kind === "contradiction") {
+    actions.j = () => page.decide(id, "settled");
+    if (kind === "concern") actions.o = () => page.decide(id, "not_looked_at");
+  }
+  return actions[event.key] ?? null;
+}
+
+function everything(page) {
+  const place = document.querySelector("#spoken");
+  place.open = !place.open;
+  if (!place.open) return;
+  page.renderSpoken();
+  page.transcripts[0]?.element.focus();
+  place.scrollIntoView({ block: "nearest" });
+}
+
+const page = new Page(document.body.dataset.walkaround ?? document.querySelector("#hand").dataset.walkaround);
+page.guard(() => page.start());
+listenToKeys(page);
+document.querySelector("#spoken").addEventListener("toggle", () => page.renderSpoken());
