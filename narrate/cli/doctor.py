@@ -152,4 +152,4 @@ CHECKS: dict[str, Callable[[], str]] = {
     "Speech model": _model,
     "Installed speech models": _other_models,
 }
-"""What is checked, in the order of what rests on what, the store last; each returns a sentence or raises NarrateError."""
+"""What is checked besides the store, in the order of what rests on what; each returns a sentence or raises an error."""

@@ -1,6 +1,6 @@
 """What can be taken back next, and what made again: two stacks, told by a walkaround's events."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from narrate.records.event import Event
 
@@ -20,15 +20,22 @@ def stacks(events: Iterable[Event]) -> tuple[list[Event], list[Event]]:
         elif event.more.get("because_of"):
             continue
         elif event.what == "undo":
-            undoable.pop()
+            del undoable[-1:]
             undone.append(event)
         elif event.what == "redo":
-            undone.pop()
+            del undone[-1:]
             undoable.append(event)
         else:
             undoable.append(event)
             undone.clear()
     return undoable, undone
+
+
+def changed_since(events: Sequence[Event], number: int) -> bool:
+    """Return whether a walkaround is other than it was at an event; what was changed and undone does not count."""
+    then, _ = stacks(event for event in events if event.number <= number)
+    present, _ = stacks(events)
+    return [origin(event) for event in then] != [origin(event) for event in present]
 
 
 def origin(event: Event) -> int:

@@ -9,7 +9,7 @@ from narrate.errors import MissingError, UsageError
 from narrate.records.event import Event
 from narrate.records.walkaround import Walkaround
 from narrate.store.engine import Store
-from narrate.store.events import events_of, last_number
+from narrate.store.events import events_of
 from narrate.store.folding import applied, reversed_changes
 from narrate.store.keeping import (
     Held,
@@ -22,7 +22,7 @@ from narrate.store.keeping import (
 )
 from narrate.store.listing import Listed, find_walkarounds
 from narrate.store.tables import walkaround as table
-from narrate.store.undoing import origin, stacks
+from narrate.store.undoing import changed_since, origin, stacks
 
 __all__ = [
     "Held",
@@ -189,7 +189,7 @@ def _reverse(connection: Connection, id_: str, event: Event, *, who: str, what: 
         more["set_aside"] = not event.more["set_aside"]
     if other := event.more.get("other"):
         aside = not event.more["other_set_aside"]
-        if last_number(connection, stream_of(other)) != event.more["other_last"]:
+        if changed_since(_events(connection, other), event.more["other_last"]):
             message = f"{other} has been changed since; undo its changes first."
             raise UsageError(message)
         last = _follow(connection, read_within(connection, other), set_aside=aside, of=id_, who=who, why=what)

@@ -13,6 +13,7 @@ import pytest
 from sqlalchemy import create_engine, text
 
 from narrate.store.engine import Store, open_store
+from narrate.store.tables import metadata
 
 PROGRAMS = ("initdb", "pg_ctl")
 FAST = "-c fsync=off -c full_page_writes=off -c synchronous_commit=off -c shared_buffers=32MB -c listen_addresses=''"
@@ -36,20 +37,41 @@ def server() -> Iterator[str]:
 
 
 @pytest.fixture(scope="session")
-def new_database(server: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[], str]]:
-    """Make a database with all tables in it, and return its address."""
-    ask = create_engine(server.format("postgres").replace("://", "+psycopg://"), isolation_level="AUTOCOMMIT")
-    with ask.connect() as connection:
-        connection.execute(text("CREATE DATABASE pattern"))
-        open_store(tmp_path_factory.mktemp("pattern"), server.format("pattern")).close()
-        numbers = itertools.count(1)
+def new_database(server: str) -> Iterator[Callable[[], str]]:
+    """Make an empty database, without tables, and return its address."""
+    ask = create_engine(_driven(server.format("postgres")), isolation_level="AUTOCOMMIT")
+    numbers = itertools.count(1)
 
-        def make() -> str:
-            name = f"store_{next(numbers)}"
-            connection.execute(text(f"CREATE DATABASE {name} TEMPLATE pattern STRATEGY FILE_COPY"))
-            return server.format(name)
+    def make() -> str:
+        name = f"store_{next(numbers)}"
+        with ask.connect() as connection:
+            connection.execute(text(f"CREATE DATABASE {name}"))
+        return server.format(name)
 
-        yield make
+    yield make
+    ask.dispose()
+
+
+@pytest.fixture(scope="session")
+def emptied_database(
+    new_database: Callable[[], str], tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Callable[[], str]]:
+    """Empty the one database that tests take in turn, and return its address: ten times faster than a new one."""
+    address = new_database()
+    open_store(tmp_path_factory.mktemp("pattern"), address).close()
+    ask = create_engine(_driven(address), isolation_level="AUTOCOMMIT")
+    names = ", ".join(metadata.tables)
+
+    def empty() -> str:
+        with ask.connect() as connection:
+            # Whoever a test killed or left behind may hold locks; and triggers guard the events.
+            others = "FROM pg_stat_activity WHERE datname = current_database() AND pid <> pg_backend_pid()"
+            connection.execute(text(f"SELECT pg_terminate_backend(pid) {others}"))
+            connection.execute(text("SET session_replication_role = replica"))
+            connection.execute(text(f"TRUNCATE {names} RESTART IDENTITY"))
+        return address
+
+    yield empty
     ask.dispose()
 
 
@@ -70,7 +92,7 @@ def store(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.Mo
         shutil.copytree(request.getfixturevalue("sqlite_pattern"), data)
         opened = open_store(data)
     else:
-        opened = open_store(data, request.getfixturevalue("new_database")())
+        opened = open_store(data, request.getfixturevalue("emptied_database")())
     yield opened
     opened.close()
 
@@ -88,6 +110,10 @@ def open_again(store: Store) -> Iterator[Callable[[], Store]]:
     yield again
     for each in opened:
         each.close()
+
+
+def _driven(address: str) -> str:
+    return address.replace("://", "+psycopg://")
 
 
 def _programs() -> Path:
