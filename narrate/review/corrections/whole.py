@@ -103,7 +103,7 @@ def _evidence(walkaround: Walkaround, asked: EvidenceTo) -> tuple[Evidence, ...]
     """The words named, as they were heard."""
     recording = next((r for r in walkaround.recordings if r.id == asked.recording), None)
     words = recording.words[asked.first_word : asked.last_word + 1] if recording else ()
-    if recording is None or len(words) != asked.last_word - asked.first_word + 1:
+    if not words or len(words) != asked.last_word - asked.first_word + 1:
         message = f"Recording {asked.recording} has no words {asked.first_word} to {asked.last_word}; mark them again."
         raise UsageError(message)
     piece = Evidence(

@@ -55,6 +55,11 @@ def _same(edit: Edit, asked: AskEdit) -> bool:
 
 def find_again(walkaround: Walkaround, find: Find) -> Walkaround:
     """Find from the words as corrected; what a person decided on stays, and what comes out the same keeps its id."""
+    return taken_over(walkaround, found_in_edited(walkaround, find))
+
+
+def found_in_edited(walkaround: Walkaround, find: Find) -> Walkaround:
+    """What is found from the words as corrected, under ids of its own; its evidence counts words as heard."""
     laid = [edited_recording(recording, walkaround.edits) for recording in walkaround.recordings]
     found = find([recording for recording, _ in laid])
     maps = {recording.id: heard for recording, heard in laid}
@@ -66,18 +71,17 @@ def find_again(walkaround: Walkaround, find: Find) -> Walkaround:
     def anchored(things: Iterable[Evidenced]) -> tuple[Evidenced, ...]:
         return tuple(each.model_copy(update={"evidence": as_heard(each.evidence)}) for each in things)
 
-    heading = tuple(each.model_copy(update={"evidence": as_heard((each.evidence,))[0]}) for each in found.heading)
-    found = found.model_copy(
+    heading = (each.model_copy(update={"evidence": as_heard((each.evidence,))[0]}) for each in found.heading)
+    return found.model_copy(
         update={
             "recordings": walkaround.recordings,
             "findings": anchored(found.findings),
             "concerns": anchored(found.concerns),
             "unplaced": anchored(found.unplaced),
             "suggestions": anchored(found.suggestions),
-            "heading": heading,
+            "heading": tuple(heading),
         }
     )
-    return taken_over(walkaround, found)
 
 
 def _anchored(piece: Evidence, heard: Sequence[Heard], recording: Recording) -> Evidence:
