@@ -83,6 +83,11 @@ def attachments_of(store: Store, walkaround_id: str) -> tuple[Attachment, ...]:
         return tuple(_attachment(row) for row in connection.execute(chosen))
 
 
+def kinds_of(store: Store, walkaround_id: str) -> dict[str, str]:
+    """Return the kind of each attachment of a walkaround by its id."""
+    return {each.id: each.kind for each in attachments_of(store, walkaround_id)}
+
+
 def attachment_file(store: Store, kept: Attachment) -> Path:
     """Return an attachment's file. Raises MissingError where it is gone from the data folder."""
     path = _place(store, kept.sha256, kept.suffix)

@@ -4,7 +4,7 @@ import pytest
 
 from narrate.errors import MissingError, StoreError
 from narrate.records.walkaround import MadeBy, Walkaround
-from narrate.store.attachments import attachment_file, attachments_of, keep_attachment, read_attachment
+from narrate.store.attachments import attachment_file, attachments_of, keep_attachment, kinds_of, read_attachment
 from narrate.store.engine import Store
 from narrate.store.walkarounds import add_walkaround
 
@@ -21,6 +21,7 @@ def test_what_is_kept_comes_back(store: Store, walkaround: str) -> None:
     assert (kept.kind, kept.type, kept.text, kept.walkaround) == ("photo", "image/jpeg", "left front pads", walkaround)
     assert read_attachment(store, kept.id) == kept
     assert attachments_of(store, walkaround) == (kept,)
+    assert kinds_of(store, walkaround) == {kept.id: "photo"}
 
 
 def test_the_same_bytes_are_one_attachment(store: Store, walkaround: str) -> None:
