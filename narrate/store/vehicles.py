@@ -41,6 +41,15 @@ class KeptVehicle:
     customer: str | None
 
 
+@dataclass(frozen=True, kw_only=True)
+class Earlier:
+    """A walkaround of a vehicle: `w7`, its state, and when it was added (ISO, UTC)."""
+
+    id: str
+    state: str
+    added_at: str
+
+
 def key_of(text: str | None) -> str:
     """Letters and digits alone, in capitals: how VINs and plates are compared.
 
@@ -171,6 +180,15 @@ def last_walkaround_of(store: Store, vehicle_id: int, *, before: int | None = No
         return None
     found = read_walkaround(store, f"w{last}").walkaround
     return found.model_copy(update={"vehicle": found.vehicle.model_copy(update={"vin": None, "plate": None})})
+
+
+def walkarounds_of(store: Store, vehicle_id: int) -> tuple[Earlier, ...]:
+    """The walkarounds of a vehicle, the newest first."""
+    chosen = select(walkaround.c.id, walkaround.c.state, walkaround.c.added_at)
+    chosen = chosen.where(walkaround.c.vehicle_id == vehicle_id, walkaround.c.state != "set_aside")
+    with store.reading() as connection:
+        rows = connection.execute(chosen.order_by(walkaround.c.id.desc()))
+        return tuple(Earlier(id=f"w{row.id}", state=row.state, added_at=row.added_at) for row in rows)
 
 
 def walkaround_row(connection: Connection, walkaround_id: str) -> Row[Any]:
