@@ -51,8 +51,9 @@ def read_events(store: Store, stream: str) -> tuple[Event, ...]:
 def every_event(connection: Connection, *, streams: str) -> Iterator[Event]:
     """Yield the events of all streams that begin with `streams` ("walkaround/"), the oldest first."""
     chosen = with_bodies().where(event.c.stream.startswith(streams, autoescape=True))
-    for row in connection.execute(chosen, execution_options={"yield_per": 500}):
-        yield event_of(row)
+    with connection.execute(chosen, execution_options={"yield_per": 500}) as rows:
+        for row in rows:
+            yield event_of(row)
 
 
 def last_number(connection: Connection, stream: str) -> int:

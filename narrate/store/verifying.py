@@ -1,7 +1,8 @@
 """Whether the store holds together: the chain of events, what they say, the records they add up to, the files."""
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Iterable, Iterator, Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import Any, Literal
 
@@ -31,14 +32,15 @@ def verify(store: Store, *, deep: bool = False) -> list[str]:
     another size; with `deep` every recording is read again whole.
     """
     problems: list[str] = []
-    for problem in _problems(store, deep):
-        if len(problems) == MOST:
-            return [*problems, f"There is more wrong than these {MOST}; restore the store from a backup."]
-        problems.append(problem)
+    with closing(_problems(store, deep)) as found:
+        for problem in found:
+            if len(problems) == MOST:
+                return [*problems, f"There is more wrong than these {MOST}; restore the store from a backup."]
+            problems.append(problem)
     return problems
 
 
-def _problems(store: Store, deep: bool) -> Iterator[str]:
+def _problems(store: Store, deep: bool) -> Generator[str, None, None]:
     with store.reading() as connection:
         yield from _chain(connection)
         for row in connection.execute(select(walkaround.c.id).order_by(walkaround.c.id)).all():
@@ -54,9 +56,14 @@ def _problems(store: Store, deep: bool) -> Iterator[str]:
 
 
 def _chain(connection: Connection) -> Iterator[str]:
-    number, previous = 0, GENESIS
     asked = with_bodies().add_columns(content.c.erased_at)
-    for row in connection.execute(asked, execution_options={"yield_per": 500}):
+    with connection.execute(asked, execution_options={"yield_per": 500}) as rows:
+        yield from _links(rows)
+
+
+def _links(rows: Iterable[Row[*tuple[Any, ...]]]) -> Iterator[str]:
+    number, previous = 0, GENESIS
+    for row in rows:
         number += 1
         if row.number != number:
             gone = f"event {number}" if row.number == number + 1 else f"events {number} to {row.number - 1}"
