@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, text
-from sqlalchemy.exc import ArgumentError, OperationalError
+from sqlalchemy.exc import ArgumentError, DatabaseError, OperationalError
 
 from narrate.errors import StoreError, UsageError
 from narrate.settings import store_url
@@ -131,7 +131,10 @@ def _told(store: Store) -> Iterator[None]:
     """Turn a database that cannot be reached or is held by another into a sentence."""
     try:
         yield
-    except OperationalError as error:
+    except DatabaseError as error:
+        # Other kinds of it (a row that is there already, one that is missing) are for who asked.
+        if type(error) not in (DatabaseError, OperationalError):
+            raise
         where = store.engine.url.render_as_string(hide_password=True)
         reason = str(error.orig).strip().splitlines()[0] if str(error.orig).strip() else "no reason given"
         message = f"The store {where} cannot be used ({reason}); try again, and run 'narrate doctor' if it stays so."

@@ -10,7 +10,7 @@ from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, Engine, text
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import DatabaseError
 
 from narrate.errors import StoreError
 
@@ -22,7 +22,7 @@ def migrate(engine: Engine, writing: Callable[[], AbstractContextManager[Connect
     try:
         with engine.connect() as connection:
             present = _version(connection)
-    except OperationalError as error:
+    except DatabaseError as error:
         where = engine.url.render_as_string(hide_password=True)
         message = f"The store {where} cannot be opened; check that it is there, is not damaged and may be written."
         raise StoreError(message) from error
