@@ -46,20 +46,20 @@ def make_change(desk: Desk, id_: str, asked: Asked, *, who: str) -> Held:
     raise ConflictError(message)
 
 
-def judging(desk: Desk, held: Held) -> Callable[[Walkaround], Walkaround]:
-    """How walkarounds are judged here: with the shop's settings, the order and the visit before."""
+def judging(desk: Desk, held: Held, *, alone: bool = False) -> Callable[[Walkaround], Walkaround]:
+    """How walkarounds are judged here: with the shop's settings, the order and the visit before; `alone`: without."""
     settings = shop_settings(desk.store, desk.settings).model_copy(update={"market": held.walkaround.market})
-    previous = previous_walkaround(desk.store, held.walkaround.id)
-    order = _order(desk, held)
+    previous = None if alone else previous_walkaround(desk.store, held.walkaround.id)
+    order = None if alone else _order(desk, held)
     return partial(judge_walkaround, settings=settings, lexicon=desk.lexicon(), order=order, previous=previous)
 
 
-def finding(desk: Desk, held: Held) -> Callable[[Sequence[Recording]], Walkaround]:
-    """How findings are found here in words that were corrected."""
+def finding(desk: Desk, held: Held, *, alone: bool = False) -> Callable[[Sequence[Recording]], Walkaround]:
+    """How findings are found here in words that were corrected; `alone`: without the order."""
     side = held.walkaround.vehicle.drive_side
     known = {"market": held.walkaround.market, "drive_side": side}
     settings = shop_settings(desk.store, desk.settings).model_copy(update=known)
-    order = (_order(desk, held) or Order()).model_copy(update=known)
+    order = ((not alone and _order(desk, held)) or Order()).model_copy(update=known)
     return partial(process_words, settings=settings, lexicon=desk.lexicon(), order=order)
 
 

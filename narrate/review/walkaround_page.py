@@ -8,14 +8,15 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from narrate.errors import UsageError
 from narrate.records.order import OrderVehicle
-from narrate.records.walkaround import Walkaround
-from narrate.review.changing import judging, make_change
+from narrate.review.changing import finding, judging, make_change
 from narrate.review.corrections.asked import parse
-from narrate.review.corrections.joining import joined, split_at
+from narrate.review.corrections.joining import joined
+from narrate.review.corrections.splitting import split_at
 from narrate.review.desk import Desk, desk_of
 from narrate.review.signin import Person, needs
 from narrate.review.view import Json, view, words_view
 from narrate.store.attachments import attachments_of
+from narrate.store.clock import now
 from narrate.store.recordings import kept_recording
 from narrate.store.vehicles import link_vehicle, new_vehicle, read_vehicle, recognise
 from narrate.store.walkarounds import (
@@ -107,12 +108,18 @@ def split(
 ) -> Json:
     """From a word on, a recording is about another vehicle: make a walk-round of its own of the rest."""
     desk = desk_of(request)
-    again = judging(desk, read_walkaround(desk.store, walkaround_id))
-
-    def make(walkaround: Walkaround) -> tuple[Walkaround, Walkaround]:
-        first, second = split_at(walkaround, recording, first_word)
-        return again(first), again(second)
-
+    held = read_walkaround(desk.store, walkaround_id)
+    make = partial(
+        split_at,
+        recording_id=recording,
+        first_word=first_word,
+        by=person.name,
+        at=now(),
+        again=judging(desk, held),
+        # The other vehicle is not the order's, and was not here before as far as anyone knows.
+        again_second=judging(desk, held, alone=True),
+        find=finding(desk, held, alone=True),
+    )
     kept, added = split_walkaround(desk.store, walkaround_id, who=person.name, make=make)
     return {**_answer(desk, kept), "other": added.walkaround.id}
 

@@ -28,21 +28,22 @@ function findingPanel({ id }, page) {
     el("p", { class: "soft" }, STATE[state], finding.review.by ? ` by ${finding.review.by}` : "", finding.review.why ? `: ${finding.review.why}` : ""),
     el("h2", { class: "sentence", id: "in-hand" }, title(finding), finding.said.conditions ? ` – ${finding.said.conditions}` : "", finding.said.recommendation ? ` – ${finding.said.recommendation}` : ""),
     finding.doubts.map((doubt) => el("p", { class: "notice" }, "A guess: ", doubt.text, ". ")),
-    said(finding, page),
+    words(finding, page),
+    el("div", { class: "row actions" },
+      dropped
+        ? button("Take it back in", () => page.ask({ do: "restore", finding: id }), { key: "x", main: true })
+        : button(state === "unreviewed" ? "Right, next" : "Next", () => page.right(), { key: "Enter", main: true }),
+      listenButton(finding, page),
+      dropped ? null : button("No finding", () => page.edit("drop"), { key: "x" })),
+    page.open === "drop" ? dropEditor(finding, page) : null,
     el("div", { class: "fields" }, [...FIELDS, ...shown].map((field) => fieldRow(field, finding, page, dropped))),
     finding.cautions.map((text) => el("p", { class: "soft" }, text)),
     page.all ? [finding.plain_words.map((each) => el("p", { class: "soft" }, `${each.text} (the program's words)`)), attachments(finding, page)] : null,
     el("div", { class: "row actions" },
-      dropped
-        ? button("Take it back in", () => page.ask({ do: "restore", finding: id }), { key: "x", main: true })
-        : [
-          button(state === "unreviewed" ? "Right, next" : "Next", () => page.right(), { key: "Enter", main: true }),
-          button("No finding", () => page.edit("drop"), { key: "x" }),
-          finding.locations.length > 1 ? button("Divide by place", () => page.divide(finding), { key: "d" }) : button("Divide in two", () => page.divide(finding), { key: "d" }),
-          button("Same as another", () => page.edit("merge"), { key: "g" }),
-        ],
+      correctButton(finding, page),
+      dropped ? null : [button(finding.locations.length > 1 ? "Divide by place" : "Divide in two", () => page.divide(finding), { key: "d" }), button("Same as another", () => page.edit("merge"), { key: "g" })],
       button(page.all ? "Less" : "More", () => page.more(), { key: "m" })),
-    page.open === "drop" ? dropEditor(finding, page) : null,
+    page.open === "edit" ? wordsEditor(finding, page) : null,
     page.open === "merge" ? mergeEditor(finding, page) : null,
   ];
 }
@@ -56,12 +57,23 @@ function fieldRow(field, finding, page, dropped) {
     open ? page.editor(() => field.change(finding, page)) : null);
 }
 
+function words(thing, page) {
+  return thing.evidence.map((piece) => quote(piece, page.words(piece.recording), (start_s) => page.playFrom(piece.recording, start_s)));
+}
+
+function listenButton(thing, page) {
+  const heard = thing.evidence.some((piece) => page.canPlay(piece));
+  return heard ? button(page.sound.playing ? "Stop" : "Listen", () => page.listen(), { key: "Space" }) : null;
+}
+
+function correctButton(thing, page) {
+  return thing.evidence.length ? button("Correct the words", () => page.edit("edit"), { key: "e" }) : el("span", { class: "soft", text: "added by hand; nothing was said" });
+}
+
+/** Words with what can be done with them, for things that have no fields. */
 function said(thing, page) {
-  return el("div", { class: "said" },
-    thing.evidence.map((piece) => quote(piece, page.words(piece.recording), (start_s) => page.playFrom(piece.recording, start_s))),
-    el("div", { class: "row" },
-      thing.evidence.some((piece) => page.canPlay(piece)) ? button(page.sound.playing ? "Stop" : "Listen", () => page.listen(), { key: "Space" }) : null,
-      thing.evidence.length ? button("Correct the words", () => page.edit("edit"), { key: "e" }) : el("span", { class: "soft", text: "added by hand; nothing was said" })),
+  return el("div", {}, words(thing, page),
+    thing.evidence.length ? el("div", { class: "row" }, listenButton(thing, page), correctButton(thing, page)) : null,
     page.open === "edit" ? wordsEditor(thing, page) : null);
 }
 

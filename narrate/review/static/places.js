@@ -90,9 +90,10 @@ export function placesEditor(locations, save, cancel) {
 function car() {
   const svg = document.createElementNS(SVG, "svg");
   svg.setAttribute("viewBox", "0 0 120 180");
+  svg.setAttribute("preserveAspectRatio", "none");
   svg.setAttribute("aria-hidden", "true");
   svg.setAttribute("class", "car");
-  for (const d of ["M30 30Q30 8 60 8T90 30V150Q90 172 60 172T30 150Z", "M36 58Q60 46 84 58L80 78H40Z", "M40 128H80L84 146Q60 154 36 146Z"]) {
+  for (const d of ["M22 34Q26 6 60 6T98 34V146Q96 174 60 174T22 146Z", "M26 62Q60 52 94 62", "M26 118Q60 126 94 118"]) {
     const path = document.createElementNS(SVG, "path");
     path.setAttribute("d", d);
     svg.append(path);

@@ -260,7 +260,17 @@ class Page {
     fill(document.querySelector("#left"), progressLine(this));
     this.renderUndo();
     this.renderSpoken();
-    document.querySelector("#list [aria-current]")?.scrollIntoView({ block: "nearest" });
+    this.showInList();
+  }
+
+  /** Bring the line of the thing in hand into view, where the list scrolls by itself; the page must not jump. */
+  showInList() {
+    const place = document.querySelector("#list");
+    const line = place.querySelector("[aria-current]");
+    if (!line || place.scrollHeight <= place.clientHeight) return;
+    const [top, bottom] = [line.offsetTop - place.offsetTop, line.offsetTop - place.offsetTop + line.offsetHeight];
+    if (top < place.scrollTop) place.scrollTop = top;
+    else if (bottom > place.scrollTop + place.clientHeight) place.scrollTop = bottom - place.clientHeight;
   }
 
   renderHand(focus = false) {
