@@ -1,5 +1,8 @@
 """The queue: jobs become walkarounds, failures are told and cost no other job, and what is stopped stays stopped."""
 
+import signal
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -256,3 +259,29 @@ def test_a_real_recording_becomes_findings(store: Store) -> None:
     assert {"brake_pad", "tire"} <= {finding.component.id for finding in made.findings}
     again = ShopSteps(store=store, settings=Settings).compare(made, order=None, previous=made)
     assert again.findings == made.findings
+
+
+DYING = """
+import os, sys
+from pathlib import Path
+from narrate.store.engine import open_store
+from narrate.work.queue import work_off
+
+class Dying:
+    def process(self, paths, *, order, progress):
+        progress(3.0, 30.0)
+        os.kill(os.getpid(), 9)
+
+work_off(open_store(Path(sys.argv[1])), steps=Dying(), once=True, lease_s=0.5)
+"""
+
+
+def test_a_killed_workers_job_is_done_by_the_next(store: Store, drop: Callable[..., int]) -> None:
+    number = drop("bay.ogg")
+    killed = subprocess.run([sys.executable, "-c", DYING, str(store.folder)], check=False)
+    assert killed.returncode == -signal.SIGKILL
+    assert (read_job(store, number).state, read_job(store, number).tries) == ("working", 1)
+    time.sleep(0.6)
+    work_off(store, steps=Heard(), once=True)
+    assert (read_job(store, number).state, read_job(store, number).tries) == ("done", 2)
+    assert len(find_walkarounds(store)) == 1

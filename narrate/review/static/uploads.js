@@ -27,7 +27,7 @@ async function send(chosen) {
 /** One request with its own line. fetch cannot tell how much has been sent. */
 function sendOne(body, name) {
   const bar = el("progress", { max: 1, value: 0, "aria-label": `Sending ${name}` });
-  const line = el("li", {}, `${name} `, bar);
+  const line = el("div", {}, `${name} `, bar);
   sending.append(line);
   sending.hidden = false;
   return new Promise((done) => {
