@@ -17,7 +17,8 @@ PLACES = ("front", "front left", "rear right", "upper", "left front")
 STATUSES = ("fault", "ok", "unclear", "unchecked", "work")
 DOS = (
     "confirm", "component", "locations", "status", "conditions", "recommendation", "measurements", "words", "prices",
-    "urgency", "answers", "drop", "restore", "add", "split", "merge", "decide", "concern", "head", "edit", "sign", "reopen",
+    "urgency", "answers", "drop", "restore", "add", "split", "merge", "decide", "concern", "head", "edit", "sign",
+    "reopen",
 )  # fmt: skip
 
 
@@ -91,7 +92,7 @@ def holds(walkaround: Walkaround) -> None:
     assert again(walkaround) == walkaround
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.lists(st.sampled_from(DOS), min_size=1, max_size=12), st.integers(0, 2**32))
 def test_any_sequence_of_corrections_holds(dos: list[str], seed: int) -> None:
     rng = random.Random(seed)
@@ -102,8 +103,7 @@ def test_any_sequence_of_corrections_holds(dos: list[str], seed: int) -> None:
         before = walkaround
         try:
             walkaround = corrected(before, do, **anything(before, do, rng))
-        except (UsageError, ConflictError) as refused:
-            assert str(refused).endswith(".")
+        except (UsageError, ConflictError):
             continue
         holds(walkaround)
         assert walkaround.recordings == heard
