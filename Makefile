@@ -13,13 +13,13 @@ UV := uv==0.13.9
 MADE_FROM := { pwd; cat requirements.lock; }
 HAS_VENV := $(PYTHON) -c "import ensurepip, venv" 2> /dev/null
 
-.PHONY: demo test lock set-up python packages project
+.PHONY: demo test lock set-up python packages project programs
 
 demo: set-up
 	@.venv/bin/narrate demo
 
 # pytest comes last, so that its summary is the last line.
-test: set-up
+test: set-up programs
 	.venv/bin/ruff check
 	.venv/bin/mypy
 	.venv/bin/pytest
@@ -39,6 +39,14 @@ packages: python
 project:
 	@$(PIP) --no-deps --no-build-isolation --editable .
 	@cp pyproject.toml .venv/pyproject.toml
+
+# What only the tests need: a browser to drive the page with, and PostgreSQL to hold the store's tests on too.
+HAS_PROGRAMS := command -v chromium > /dev/null && ls /usr/lib/postgresql/*/bin/initdb > /dev/null 2>&1
+
+programs:
+	@$(HAS_PROGRAMS) || { test "$$(id -u)" = 0 && command -v apt-get > /dev/null && apt-get update -qq && \
+	  DEBIAN_FRONTEND=noninteractive apt-get install -y -qq chromium postgresql > /dev/null && $(HAS_PROGRAMS); } || \
+	  { echo >&2 "The tests need a browser and PostgreSQL: type 'sudo apt-get install chromium postgresql'."; exit 1; }
 
 # Debian's python3 comes without its venv module, in a package of its own.
 python:
