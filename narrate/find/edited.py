@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from narrate.records.recording import Recording, Word
-from narrate.records.walkaround import Edit
+from narrate.records.reviewed import Edit
 
 Heard = tuple[int, int]
 """First and last number, inclusive, of the words heard that an edited word stands for."""

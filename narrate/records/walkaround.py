@@ -7,6 +7,7 @@ from pydantic import ConfigDict, Field
 
 from narrate.records.base import Kept
 from narrate.records.recording import Recording
+from narrate.records.reviewed import Decision, Edit, Review, Signed
 
 SCHEMA: Literal["narrate.walkaround/1"] = "narrate.walkaround/1"
 
@@ -14,7 +15,6 @@ Status = Literal["fault", "ok", "unclear", "unchecked", "work"]
 Certainty = Literal["stated", "suspected", "starting"]
 Result = Literal["within", "at_limit", "below", "above", "no_rule"]
 When = Literal["before_driving", "this_visit", "by_date_or_distance", "no_hurry"]
-ReviewState = Literal["unreviewed", "confirmed", "corrected", "added", "dropped"]
 
 
 class Evidence(Kept):
@@ -141,17 +141,6 @@ class PlainWords(Kept):
     source: str
 
 
-class Review(Kept):
-    """What a person decided about a finding."""
-
-    state: ReviewState = "unreviewed"
-    by: str | None = None
-    at: str | None = None
-    why: str | None = None
-    was: ReviewState | None = None
-    """Of a dropped one: its state before."""
-
-
 class Finding(Kept):
     """One component, axle, set of conditions and recommendation, with its evidence."""
 
@@ -266,37 +255,6 @@ class MadeBy(Kept):
     """Digest of the rules it was judged by."""
     joining: str | None = None
     """Digest of the trained weights that decided what belongs together."""
-
-
-class Edit(Kept):
-    """A stretch of heard words and what was really said there; the words as heard stay as they are."""
-
-    recording: str
-    first_word: int
-    last_word: int
-    """Inclusive, of the recording as heard."""
-    text: str
-    """What a person put in its place; empty takes the words out."""
-    by: str | None = None
-    at: str | None = None
-
-
-class Decision(Kept):
-    """What a person decided about something that is no finding, so that it need not be asked again."""
-
-    about: str
-    """The id of a concern, an unplaced stretch or a suggestion; of a contradiction, its findings joined by `+`."""
-    decided: Literal["settled", "not_looked_at", "nothing_in_it", "taken_up"]
-    why: str | None = None
-    by: str | None = None
-    at: str | None = None
-
-
-class Signed(Kept):
-    """Who signed the list, and when."""
-
-    by: str
-    at: str
 
 
 class Walkaround(Kept):

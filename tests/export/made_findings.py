@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 
+from narrate.records.reviewed import Review
 from narrate.records.walkaround import (
     Answer,
     Component,
@@ -13,7 +14,6 @@ from narrate.records.walkaround import (
     Measurement,
     QuotedPrice,
     Recommendation,
-    Review,
     Urgency,
     Verdict,
 )

@@ -15,7 +15,8 @@ from narrate.export.phrases import (
     say_time,
     say_verdict,
 )
-from narrate.records.walkaround import Recommendation, Review, Verdict, Walkaround
+from narrate.records.reviewed import Review
+from narrate.records.walkaround import Recommendation, Verdict, Walkaround
 
 
 @pytest.mark.parametrize(

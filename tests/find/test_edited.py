@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from narrate.find.edited import edited_recording
 from narrate.records.recording import Recording, Word
-from narrate.records.walkaround import Edit
+from narrate.records.reviewed import Edit
 
 HEARD = "the will bearing on the left is making noise".split()
 

@@ -11,12 +11,12 @@ from narrate.errors import UsageError
 from narrate.judge.comparison import compare_numbers
 from narrate.judge.judging import Asked, judge
 from narrate.judge.limits import judge_limits
+from narrate.records.reviewed import Review
 from narrate.records.walkaround import (
     Finding,
     Measurement,
     Odometer,
     Recommendation,
-    Review,
     Suggestion,
     Vehicle,
     Verdict,

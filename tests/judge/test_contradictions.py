@@ -7,7 +7,8 @@ from judged import finding, lexicon, number, walk
 
 from narrate.judge.contradictions import find_contradictions
 from narrate.judge.quoting import quoted
-from narrate.records.walkaround import Contradiction, Finding, Measurement, Recommendation, Review
+from narrate.records.reviewed import Review
+from narrate.records.walkaround import Contradiction, Finding, Measurement, Recommendation
 
 
 def found(*findings: Finding) -> list[Contradiction]:

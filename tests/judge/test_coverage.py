@@ -4,7 +4,8 @@ import pytest
 from judged import finding, lexicon, rules, walk
 
 from narrate.judge.coverage import list_not_mentioned
-from narrate.records.walkaround import Finding, Review, Status, Walkaround
+from narrate.records.reviewed import Review
+from narrate.records.walkaround import Finding, Status, Walkaround
 
 ITEMS = {key: item.name for key, item in rules().inspection.items()}
 

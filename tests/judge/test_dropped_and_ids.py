@@ -7,15 +7,8 @@ from judged import finding, lexicon, number, rules, walk
 
 from narrate.judge.judging import Asked, judge
 from narrate.judge.numbering import highest, new_ids, with_ids_used
-from narrate.records.walkaround import (
-    Answer,
-    Concern,
-    Finding,
-    Review,
-    Suggestion,
-    Urgency,
-    Walkaround,
-)
+from narrate.records.reviewed import Review
+from narrate.records.walkaround import Answer, Concern, Finding, Suggestion, Urgency, Walkaround
 
 TODAY = date(2026, 11, 27)
 

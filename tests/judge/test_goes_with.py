@@ -8,7 +8,8 @@ from judged import finding, lexicon, rules, walk
 from narrate.judge.goes_with import KIND, suggest_goes_with
 from narrate.judge.judging import Asked, judge
 from narrate.records.recording import Recording, Word
-from narrate.records.walkaround import Finding, Recommendation, Review, Suggestion, Walkaround
+from narrate.records.reviewed import Review
+from narrate.records.walkaround import Finding, Recommendation, Suggestion, Walkaround
 from narrate.words.rule_entries import Job
 
 SIDE = "Fit pads on both sides of the axle."

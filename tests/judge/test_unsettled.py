@@ -3,7 +3,8 @@
 from judged import finding, walk
 
 from narrate.judge.unsettled import what_blocks
-from narrate.records.walkaround import Concern, Contradiction, Decision, Evidence, Review, Unplaced, Walkaround
+from narrate.records.reviewed import Decision, Review
+from narrate.records.walkaround import Concern, Contradiction, Evidence, Unplaced, Walkaround
 
 PIECE = Evidence(recording="r1", first_word=0, last_word=1, said="that flange")
 DROPPED, CONFIRMED = Review(state="dropped"), Review(state="confirmed")

@@ -15,7 +15,8 @@ from narrate.judge.judging import Asked, judge
 from narrate.judge.limits import judge_limits
 from narrate.judge.urgency import SOONEST, judge_urgency
 from narrate.records.recording import Recording, Word
-from narrate.records.walkaround import Finding, Measurement, Recommendation, Review, Status, Urgency, Walkaround, When
+from narrate.records.reviewed import Review
+from narrate.records.walkaround import Finding, Measurement, Recommendation, Status, Urgency, Walkaround, When
 from narrate.words.rules import Rules
 
 ASKED = Asked(rule_set="us_federal", today=date(2026, 11, 25))

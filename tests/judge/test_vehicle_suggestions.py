@@ -8,7 +8,8 @@ from judged import finding, lexicon, rules, walk
 from narrate.judge.judging import Asked, judge
 from narrate.judge.trouble_codes import plain_code
 from narrate.judge.vehicle import KINDS, check_vehicle
-from narrate.records.walkaround import Finding, Review, Suggestion, Vehicle, Walkaround
+from narrate.records.reviewed import Review
+from narrate.records.walkaround import Finding, Suggestion, Vehicle, Walkaround
 
 TODAY = date(2026, 6, 1)
 VIN = "1M8GDM9AXKP042788"

@@ -4,7 +4,8 @@ import pytest
 from corrected import AT, again, confirmed, corrected, find, found, of, word
 
 from narrate.errors import UsageError
-from narrate.records.walkaround import Signed, Walkaround
+from narrate.records.reviewed import Signed
+from narrate.records.walkaround import Walkaround
 from narrate.review.corrections.joining import joined
 from narrate.review.corrections.splitting import split_at
 

@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from narrate.records.case import Case
-from narrate.records.walkaround import Finding, Measurement, Review, Walkaround
+from narrate.records.reviewed import Review
+from narrate.records.walkaround import Finding, Measurement, Walkaround
 from narrate.score.counts import Counts, Share
 from narrate.score.measure import measure_case
 from narrate.score.names import Names

@@ -5,17 +5,15 @@ from decimal import Decimal
 from hypothesis import strategies as st
 
 from narrate.records.recording import Recording, Word
+from narrate.records.reviewed import Decision, Review, Signed
 from narrate.records.walkaround import (
     Component,
     Concern,
     Confidence,
-    Decision,
     Evidence,
     Finding,
     MadeBy,
     Measurement,
-    Review,
-    Signed,
     Suggestion,
     Unplaced,
     Vehicle,

@@ -7,7 +7,8 @@ from made_walkarounds import finding, heard, walkaround
 from sqlalchemy import insert, select
 
 from narrate.errors import MissingError
-from narrate.records.walkaround import Signed, Vehicle
+from narrate.records.reviewed import Signed
+from narrate.records.walkaround import Vehicle
 from narrate.store import tables
 from narrate.store.engine import Store
 from narrate.store.listing import count_walkarounds

@@ -4,7 +4,8 @@ import pytest
 
 from narrate.errors import MissingError, UsageError
 from narrate.records.order import OrderVehicle
-from narrate.records.walkaround import MadeBy, Signed, Vehicle, Walkaround
+from narrate.records.reviewed import Signed
+from narrate.records.walkaround import MadeBy, Vehicle, Walkaround
 from narrate.store.engine import Store
 from narrate.store.events import read_events
 from narrate.store.vehicles import (

@@ -7,7 +7,8 @@ from made_walkarounds import heard, walkaround, with_concern
 from sqlalchemy import select
 
 from narrate.errors import ConflictError, MissingError, StoreError, UsageError
-from narrate.records.walkaround import Signed, Walkaround
+from narrate.records.reviewed import Signed
+from narrate.records.walkaround import Walkaround
 from narrate.store import tables
 from narrate.store.engine import Store
 from narrate.store.walkarounds import (

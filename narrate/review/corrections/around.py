@@ -8,7 +8,8 @@ from narrate.find.heading_values import FIELDS, OF_THE_VISIT
 from narrate.find.vocabulary import vocabulary
 from narrate.judge.numbering import new_ids
 from narrate.judge.unsettled import what_blocks
-from narrate.records.walkaround import Decision, Odometer, Signed, Walkaround
+from narrate.records.reviewed import Decision, Signed
+from narrate.records.walkaround import Odometer, Walkaround
 from narrate.review.corrections.asked import AskConcern, AskDecide, AskReopen, AskSign, HeadAsked
 from narrate.review.corrections.checks import same_as_seen
 from narrate.words.lexicon import Lexicon

@@ -6,15 +6,8 @@ from typing import Any
 
 from narrate.errors import UsageError
 from narrate.find.findings import cautions_of
-from narrate.records.walkaround import (
-    Answer,
-    Finding,
-    QuotedPrice,
-    Recommendation,
-    Review,
-    Urgency,
-    Walkaround,
-)
+from narrate.records.reviewed import Review
+from narrate.records.walkaround import Answer, Finding, QuotedPrice, Recommendation, Urgency, Walkaround
 from narrate.review.corrections.asked_fields import (
     AskAnswers,
     AskComponent,

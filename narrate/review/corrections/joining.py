@@ -7,7 +7,8 @@ from narrate.errors import UsageError
 from narrate.find.heading_values import FIELDS, OF_THE_VISIT
 from narrate.judge.numbering import new_ids, with_ids_used
 from narrate.judge.review_order import order_for_review
-from narrate.records.walkaround import Edit, Finding, Suggestion, Walkaround
+from narrate.records.reviewed import Edit
+from narrate.records.walkaround import Finding, Suggestion, Walkaround
 from narrate.review.corrections.found_again import Evidenced, words_of
 from narrate.review.corrections.renaming import new_names, renamed
 

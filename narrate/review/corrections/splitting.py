@@ -8,7 +8,8 @@ from narrate.errors import UsageError
 from narrate.judge.numbering import with_ids_used
 from narrate.judge.review_order import order_for_review
 from narrate.records.recording import Recording
-from narrate.records.walkaround import Decision, Edit, Evidence, Finding, Suggestion, Vehicle, Walkaround
+from narrate.records.reviewed import Decision, Edit
+from narrate.records.walkaround import Evidence, Finding, Suggestion, Vehicle, Walkaround
 from narrate.review.corrections.found_again import Evidenced, words_of
 from narrate.review.corrections.joining import Again, not_signed
 from narrate.review.corrections.words import Find, found_in_edited

@@ -6,15 +6,8 @@ from typing import Any, TypeVar
 from narrate.errors import UsageError
 from narrate.find.findings import cautions_of
 from narrate.judge.numbering import new_ids
-from narrate.records.walkaround import (
-    Confidence,
-    Decision,
-    Evidence,
-    Finding,
-    Recommendation,
-    Review,
-    Walkaround,
-)
+from narrate.records.reviewed import Decision, Review
+from narrate.records.walkaround import Confidence, Evidence, Finding, Recommendation, Walkaround
 from narrate.review.corrections.asked import AskAdd, AskConfirm, AskDrop, AskMerge, AskRestore, AskSplit, EvidenceTo
 from narrate.review.corrections.checks import (
     action_of,

@@ -9,7 +9,8 @@ from typing import Any, TypeVar
 from narrate.errors import UsageError
 from narrate.find.edited import Heard, edited_recording
 from narrate.records.recording import Recording
-from narrate.records.walkaround import Edit, Evidence, Walkaround
+from narrate.records.reviewed import Edit
+from narrate.records.walkaround import Evidence, Walkaround
 from narrate.review.corrections.asked import AskEdit
 from narrate.review.corrections.found_again import taken_over
 
