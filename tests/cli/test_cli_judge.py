@@ -10,13 +10,13 @@ from cli_fakes import Run, fake_recording, fake_walkaround
 
 from narrate.pipeline import with_order
 from narrate.records.order import Order
-from narrate.records.walkaround import Concern, Measurement, Odometer, Vehicle, Walkaround
+from narrate.records.walkaround import Answer, Concern, Measurement, Odometer, Vehicle, Walkaround
 
 VIN = "1M8GDM9AXKP042788"
 
 
 def kept(at: Path, name: str = "walk.json", **fields: Any) -> Path:
-    """A walkaround in a file: front pads to be replaced, with one number."""
+    """A walkaround in a file: front pads to be replaced, with one number, and a tire that answers every concern."""
     sound = at / "a.wav"
     sound.write_text("front pads are worn")
     base = fake_walkaround([fake_recording(sound)])
@@ -27,6 +27,7 @@ def kept(at: Path, name: str = "walk.json", **fields: Any) -> Path:
             "id": "f2",
             "component": pads.component.model_copy(update={"id": "tire", "name": "tire", "system": "wheels"}),
             "locations": ("front left",),
+            "answers": tuple(Answer(concern=each.id) for each in fields.get("concerns", ())),
             "measurements": (Measurement(quantity="tread depth", value=Decimal(2), unit="mm", said="2 mm"),),
         }
     )
