@@ -9,11 +9,20 @@ from typing import TYPE_CHECKING
 import click
 
 from narrate.cli.failure import Failure, Stopped
-from narrate.cli.options import FOLDER, device_option, json_option, model_option, order_option, vehicle_options
+from narrate.cli.options import (
+    FOLDER,
+    data_option,
+    device_option,
+    json_option,
+    model_option,
+    order_option,
+    vehicle_options,
+)
 from narrate.cli.printing import count, print_walkaround, say, say_how_read, show_notices, write_record
 from narrate.cli.progress import Bar, progress_bar
 
 if TYPE_CHECKING:
+    from narrate.records.order import Order
     from narrate.work.batch import Outcome, Work
 
     Run = Callable[[Callable[[Work, float, float], None]], Iterator[Outcome]]
@@ -30,6 +39,7 @@ if TYPE_CHECKING:
 @model_option
 @device_option
 @click.option("--again", is_flag=True, help="Do recordings again that are done already.")
+@data_option
 @json_option
 def process_command(
     places: tuple[Path, ...],
@@ -41,6 +51,7 @@ def process_command(
     model: str | None,
     device: str | None,
     again: bool,
+    data: Path | None,
     json_to: str | None,
 ) -> None:
     """Turn recordings into findings, as files in a folder for each walk-round.
@@ -49,6 +60,7 @@ def process_command(
     of its own unless --together is given. What is done already is not done again. A recording that cannot be
     used stops nothing: it is listed at the end.
 
+    With --data each walk-round goes into the shop's store too, where 'narrate review' shows it.
     --json writes one record for one FILE or --together, and else a list of records.
     """
     from narrate.errors import UsageError
@@ -65,7 +77,7 @@ def process_command(
     if order and len(works) > 1:
         message = "An order is about one vehicle; give one recording with it, or add --together."
         raise UsageError(message)
-    lexicon = shop_lexicon()
+    lexicon = shop_lexicon(data)
     run = partial(
         run_batch,
         works,
@@ -74,10 +86,25 @@ def process_command(
         key=lambda digests: work_key(digests, settings, lexicon, order),
         again=again,
     )
-    telling = _Telling(alone=together or (len(works) == 1 and not folder), json_to=json_to)
+    keep = _keeper(data, order) if data else None
+    telling = _Telling(alone=together or (len(works) == 1 and not folder), json_to=json_to, keep=keep)
     _watch(lambda progress: run(progress=progress), telling)
     telling.end()
     say_how_read()
+
+
+def _keeper(data: Path, order: "Order | None") -> "Callable[[Outcome], str]":
+    """What puts an outcome into the shop's store and returns the id it has there."""
+    from narrate.store.engine import open_store
+    from narrate.work.into_store import keep_walkaround
+
+    store = open_store(data)
+
+    def keep(outcome: "Outcome") -> str:
+        assert outcome.walkaround is not None
+        return keep_walkaround(store, outcome.walkaround, outcome.work.paths, order=order)
+
+    return keep
 
 
 def _watch(run: "Run", telling: "_Telling") -> None:
@@ -102,6 +129,7 @@ class _Telling:
 
     alone: bool
     json_to: str | None
+    keep: "Callable[[Outcome], str] | None" = None
     finished: int = 0
     failed: "list[Outcome]" = field(default_factory=list)
     records: list[Path] = field(default_factory=list)
@@ -117,6 +145,8 @@ class _Telling:
         self.records.append(outcome.folder / RECORD)
         show_notices(outcome.walkaround.recordings)
         already = " (already done)" if outcome.state == "already done" else ""
+        if self.keep:
+            already += f", in the store as {self.keep(outcome)}"
         if self.json_to == "-":
             say(f"{outcome.work.name}: written to {outcome.folder}{already}")
         elif self.alone:
