@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+
 from narrate import find_in_text
 from narrate.hear.digests import sha256_of
 from narrate.records.order import Order
