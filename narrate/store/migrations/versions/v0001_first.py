@@ -36,8 +36,10 @@ POSTGRESQL = (
 def upgrade() -> None:
     """Make all tables."""
     _events()
+    _vehicles()
     _visits()
     _walkarounds()
+    _beside_walkarounds()
     _jobs()
     _people()
     if op.get_bind().dialect.name == "sqlite":
@@ -76,7 +78,7 @@ def _events() -> None:
     op.create_index(op.f("ix_event_stream"), "event", ["stream"], unique=False)
 
 
-def _visits() -> None:
+def _vehicles() -> None:
     op.create_table(
         "customer",
         sa.Column("id", sa.Integer(), nullable=False),
@@ -106,6 +108,9 @@ def _visits() -> None:
     )
     op.create_index(op.f("ix_vehicle_customer_id"), "vehicle", ["customer_id"], unique=False)
     op.create_index(op.f("ix_vehicle_plate_key"), "vehicle", ["plate_key"], unique=False)
+
+
+def _visits() -> None:
     op.create_table(
         "visit",
         sa.Column("id", sa.Integer(), nullable=False),
@@ -172,6 +177,9 @@ def _walkarounds() -> None:
     )
     op.create_index(op.f("ix_walkaround_vehicle_id"), "walkaround", ["vehicle_id"], unique=False)
     op.create_index(op.f("ix_walkaround_visit_id"), "walkaround", ["visit_id"], unique=False)
+
+
+def _beside_walkarounds() -> None:
     op.create_table(
         "heard",
         sa.Column("walkaround_id", sa.Integer(), nullable=False),
