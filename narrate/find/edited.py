@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from narrate.records.recording import Recording, Word
 from narrate.records.reviewed import Edit
+from narrate.records.walkaround import Evidence
 
 Heard = tuple[int, int]
 """First and last number, inclusive, of the words heard that an edited word stands for."""
@@ -33,6 +34,22 @@ def edited_recording(recording: Recording, edits: Iterable[Edit]) -> tuple[Recor
     words += recording.words[at:]
     heard += [(n, n) for n in range(at, len(recording.words))]
     return recording.model_copy(update={"words": tuple(words)}), tuple(heard)
+
+
+def as_heard(piece: Evidence, heard: Sequence[Heard], recording: Recording) -> Evidence:
+    """A piece of evidence in edited words, as the words heard under them; `recording`: as heard."""
+    under = heard[piece.first_word : piece.last_word + 1]
+    first, last = min(each[0] for each in under), max(each[1] for each in under)
+    words = recording.words[first : last + 1]
+    return piece.model_copy(
+        update={
+            "first_word": first,
+            "last_word": last,
+            "start_s": words[0].start_s,
+            "end_s": words[-1].end_s,
+            "said": " ".join(word.text for word in words),
+        }
+    )
 
 
 def _timed(written: Sequence[str], under: Sequence[Word]) -> list[Word]:

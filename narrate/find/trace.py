@@ -10,6 +10,7 @@ from typing import Any
 
 from narrate.errors import RecordError, ReplayError
 from narrate.find.draft import FAMILIES, Draft, Group, Item
+from narrate.find.edited import as_heard, edited_recording
 from narrate.find.findings import Context
 from narrate.find.mining import cuts, mine, moved_by
 from narrate.find.stages import NEXT_VEHICLE, READING, STAGES, Stages, run_stages
@@ -119,14 +120,22 @@ def explain_finding(walkaround: Walkaround, finding_id: str, lexicon: Lexicon) -
         known = ", ".join(f.id for f in walkaround.findings) or "none"
         message = f"There is no finding '{finding_id}' in this walkaround; it has: {known}."
         raise RecordError(message)
+    if not finding.evidence:
+        message = (
+            f"Finding '{finding_id}' was added by {finding.review.by or 'a person'}; nothing was said to explain it."
+        )
+        raise RecordError(message)
     recording = next(r for r in walkaround.recordings if r.id == finding.evidence[0].recording)
+    spoken, heard = edited_recording(recording, walkaround.edits)
     ready = vocabulary(lexicon)
     context = Context(walkaround.market, walkaround.vehicle.drive_side, recording.id)
-    for first, end, stages in cuts(run_stages(recording.words, ready, READING), ready):
-        _, trace = record_stages(recording.words[first:end], ready, stages)
+    for first, end, stages in cuts(run_stages(spoken.words, ready, READING), ready):
+        _, trace = record_stages(spoken.words[first:end], ready, stages)
         mined = moved_by(mine(replay(trace), ready, context), first)
         for group, again in zip(mined.groups, mined.findings, strict=True):
-            if again.component.id == finding.component.id and again.evidence == finding.evidence:
+            under = tuple(as_heard(piece, heard, recording) for piece in again.evidence)
+            same = again.component.id == finding.component.id or finding.review.state == "corrected"
+            if same and under == finding.evidence:
                 return Explanation(
                     finding=finding,
                     group=group,
@@ -135,6 +144,10 @@ def explain_finding(walkaround: Walkaround, finding_id: str, lexicon: Lexicon) -
                     same_lexicon=same_lexicon(walkaround, lexicon),
                     same_weights=same_weights(walkaround),
                 )
+    if finding.review.state not in ("unreviewed", "confirmed"):
+        by = finding.review.by or "a person"
+        message = f"Finding '{finding_id}' is as {by} made it; the words alone do not lead to it."
+        raise RecordError(message)
     message = (
         f"The words no longer lead to finding '{finding_id}': the lexicon or the program has changed since "
         "it was made; process the recording again."

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from narrate.find.draft import Amount, Draft, Item, Link, Mention, Scope, Token, Void
+from narrate.find.edited import edited_recording
 from narrate.find.evidence import said, words_under
 from narrate.find.mining import cuts
 from narrate.find.stages import READING, run_stages
@@ -34,10 +35,13 @@ def explain_words(walkaround: Walkaround, recording: Recording, lexicon: Lexicon
     """Every word of a recording: the stages run again, and what they record while they run is what is told."""
     ready = vocabulary(lexicon)
     recorded: list[list[tuple[str, str]]] = [[] for _ in recording.words]
-    for first, end, stages in cuts(run_stages(recording.words, ready, READING), ready):
-        _, trace = record_stages(recording.words[first:end], ready, stages)
+    spoken, heard = edited_recording(recording, walkaround.edits)
+    for first, end, stages in cuts(run_stages(spoken.words, ready, READING), ready):
+        _, trace = record_stages(spoken.words[first:end], ready, stages)
         for number, note in _notes(trace):
-            recorded[first + number].append(note)
+            under, last = heard[first + number]
+            for place in range(under, last + 1):
+                recorded[place].append(note)
     stands = _stands_in(walkaround, recording)
     for number, word in enumerate(recording.words):
         yield WordTrace(number, word, tuple(dict.fromkeys(recorded[number])), tuple(stands[number]))

@@ -8,11 +8,13 @@ import pytest
 
 from narrate.errors import RecordError, ReplayError
 from narrate.find.draft import Draft
-from narrate.find.mining import text_recording
+from narrate.find.edited import as_heard, edited_recording
+from narrate.find.mining import find_findings, text_recording
 from narrate.find.stages import STAGES, run_stages
 from narrate.find.trace import Trace, explain_finding, record_stages, replay
 from narrate.find.vocabulary import Vocabulary
 from narrate.find.weights import models_digest
+from narrate.records.reviewed import Edit
 from narrate.records.walkaround import MadeBy, Walkaround
 from narrate.words.lexicon import Lexicon
 
@@ -145,3 +147,22 @@ def test_a_finding_the_words_no_longer_lead_to_cannot_be_explained(
     silent = walkaround.recordings[0].model_copy(update={"words": text_recording("hello there").words})
     with pytest.raises(RecordError, match="no longer lead"):
         explain_finding(walkaround.model_copy(update={"recordings": (silent,)}), "f1", lexicon)
+
+
+def test_a_finding_in_corrected_words_is_explained_from_them(lexicon: Lexicon) -> None:
+    """Edited words lead to the finding, whose evidence counts the words as heard."""
+    made_by = MadeBy(program="p", lexicon=lexicon.digest, settings="s")
+    heard = text_recording("the will bearing at the front left is loose")
+    walkaround = Walkaround(
+        made_by=made_by,
+        recordings=(heard,),
+        edits=(Edit(recording="r1", first_word=1, last_word=1, text="wheel"),),
+    )
+    spoken, under = edited_recording(heard, walkaround.edits)
+    found = find_findings([spoken], lexicon=lexicon, made_by=made_by).findings
+    pieces = tuple(as_heard(piece, under, heard) for piece in found[0].evidence)
+    assert "will bearing" in pieces[0].said
+    walkaround = walkaround.model_copy(update={"findings": (found[0].model_copy(update={"evidence": pieces}),)})
+    explanation = explain_finding(walkaround, found[0].id, lexicon)
+    assert explanation.finding.component.id == "wheel_bearing"
+    assert "wheel" in [word.text for word in explanation.trace.words]

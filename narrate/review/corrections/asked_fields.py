@@ -177,11 +177,13 @@ class AskUrgency(Written):
 
 
 class AskAnswers(Written):
-    """The concerns that it answers, all of them: what a person names is no suggestion any more."""
+    """The concerns that it answers, all of them: what a person names in `to` is no suggestion any more."""
 
     do: Literal["answers"]
     finding: Id
     to: Ids
+    suggested: Ids = ()
+    """Those that stay what they are, suggestions."""
     seen: Ids
 
 

@@ -184,11 +184,13 @@ def _urgency(finding: Finding, asked: AskUrgency, walkaround: Walkaround, lexico
 
 def _answers(finding: Finding, asked: AskAnswers, walkaround: Walkaround, lexicon: Lexicon) -> Made:
     known = [concern.id for concern in walkaround.concerns]
-    for each in asked.to:
+    for each in (*asked.to, *asked.suggested):
         if each not in known:
             message = f"There is no concern {each} in this list; load the page again."
             raise UsageError(message)
-    to = tuple(Answer(concern=each) for each in dict.fromkeys(asked.to))
+    named = dict.fromkeys(asked.to)
+    left = (each for each in dict.fromkeys(asked.suggested) if each not in named)
+    to = (*(Answer(concern=each) for each in named), *(Answer(concern=each, link="suggested") for each in left))
     present = tuple(each.concern for each in finding.answers)
     same = to == finding.answers
     return Made(present, asked.seen, present if same else to, {"answers": to})

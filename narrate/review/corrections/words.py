@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
 
 from narrate.errors import UsageError
-from narrate.find.edited import Heard, edited_recording
+from narrate.find.edited import as_heard, edited_recording
 from narrate.records.recording import Recording
 from narrate.records.reviewed import Edit
 from narrate.records.walkaround import Evidence, Walkaround
@@ -66,13 +66,13 @@ def found_in_edited(walkaround: Walkaround, find: Find) -> Walkaround:
     maps = {recording.id: heard for recording, heard in laid}
     recordings = {recording.id: recording for recording in walkaround.recordings}
 
-    def as_heard(pieces: Iterable[Evidence]) -> tuple[Evidence, ...]:
-        return tuple(_anchored(piece, maps[piece.recording], recordings[piece.recording]) for piece in pieces)
+    def heard_under(pieces: Iterable[Evidence]) -> tuple[Evidence, ...]:
+        return tuple(as_heard(piece, maps[piece.recording], recordings[piece.recording]) for piece in pieces)
 
     def anchored(things: Iterable[Evidenced]) -> tuple[Evidenced, ...]:
-        return tuple(each.model_copy(update={"evidence": as_heard(each.evidence)}) for each in things)
+        return tuple(each.model_copy(update={"evidence": heard_under(each.evidence)}) for each in things)
 
-    heading = (each.model_copy(update={"evidence": as_heard((each.evidence,))[0]}) for each in found.heading)
+    heading = (each.model_copy(update={"evidence": heard_under((each.evidence,))[0]}) for each in found.heading)
     return found.model_copy(
         update={
             "recordings": walkaround.recordings,
@@ -81,21 +81,5 @@ def found_in_edited(walkaround: Walkaround, find: Find) -> Walkaround:
             "unplaced": anchored(found.unplaced),
             "suggestions": anchored(found.suggestions),
             "heading": tuple(heading),
-        }
-    )
-
-
-def _anchored(piece: Evidence, heard: Sequence[Heard], recording: Recording) -> Evidence:
-    """The same piece of evidence, in words as heard."""
-    under = heard[piece.first_word : piece.last_word + 1]
-    first, last = min(each[0] for each in under), max(each[1] for each in under)
-    words = recording.words[first : last + 1]
-    return piece.model_copy(
-        update={
-            "first_word": first,
-            "last_word": last,
-            "start_s": words[0].start_s,
-            "end_s": words[-1].end_s,
-            "said": " ".join(word.text for word in words),
         }
     )

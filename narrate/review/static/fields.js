@@ -74,6 +74,8 @@ function keyed(actions, page, ...children) {
     class: "editor", tabindex: "-1",
     onkeydown: (event) => {
       if (event.ctrlKey || event.metaKey || event.altKey) return;
+      // Enter on a button presses that button.
+      if (event.key === "Enter" && event.target instanceof HTMLButtonElement) return event.stopPropagation();
       const action = actions.find(([key]) => key === event.key);
       if (action) action[1]();
       else if (event.key === "Escape") page.leave();
@@ -193,8 +195,12 @@ function optionsEditor(finding, page) {
 function answersEditor(finding, page) {
   const concerns = page.view.concerns;
   const had = finding.answers.map((a) => a.concern);
-  const boxes = concerns.map((c) => el("input", { type: "checkbox", value: c.id, checked: had.includes(c.id) }));
-  const keep = () => page.ask({ do: "answers", finding: finding.id, to: boxes.filter((b) => b.checked).map((b) => b.value), seen: had });
+  const suggested = finding.answers.filter((a) => a.link === "suggested").map((a) => a.concern);
+  const boxes = concerns.map((c) => el("input", { type: "checkbox", value: c.id, checked: had.includes(c.id) && !suggested.includes(c.id) }));
+  const keep = () => {
+    const to = boxes.filter((b) => b.checked).map((b) => b.value);
+    page.ask({ do: "answers", finding: finding.id, to, suggested: suggested.filter((each) => !to.includes(each)), seen: had });
+  };
   const digits = boxes.map((box, place) => [String(place + 1), () => { box.checked = !box.checked; }]);
   return keyed([["Enter", keep], ...digits], page,
     concerns.length ? concerns.map((c, place) => el("label", { class: "inline" }, boxes[place], `${c.text} `, el("kbd", { text: String(place + 1) }))) : el("p", { class: "soft", text: "The customer has no concern on this order." }),

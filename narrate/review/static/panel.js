@@ -150,7 +150,10 @@ function concernPanel({ id }, page) {
   if (!concern) return gone(page);
   const findings = page.view.findings.filter((each) => each.review.state !== "dropped");
   const suggested = findings.filter((each) => each.answers.some((a) => a.concern === id && a.link === "suggested"));
-  const answer = (finding) => page.ask({ do: "answers", finding: finding.id, to: [...new Set([...finding.answers.map((a) => a.concern), id])], seen: finding.answers.map((a) => a.concern) });
+  const answer = (finding) => {
+    const by = (link) => finding.answers.filter((a) => a.link === link && a.concern !== id).map((a) => a.concern);
+    page.ask({ do: "answers", finding: finding.id, to: [...by("stated"), id], suggested: by("suggested"), seen: finding.answers.map((a) => a.concern) });
+  };
   const near = [...suggested, ...findings.filter((each) => !suggested.includes(each) && each.status === "fault")].slice(0, 9);
   return [
     el("p", { class: "soft", text: "The customer's concern has no answer yet" }),
@@ -221,7 +224,8 @@ function donePanel(hand, page) {
     return [
       el("h2", { class: "sentence", id: "in-hand", text: `Signed by ${signed.by}` }),
       el("p", { class: "soft", text: "The list can go to the estimate. Changing it opens it again." }),
-      el("div", { class: "row actions" }, button("Open it again", () => page.ask({ do: "reopen" }))),
+      el("div", { class: "row actions" }, button("Open it again", () => page.ask({ do: "reopen" })), button("Add a finding", () => page.add({}), { key: "i" })),
+      page.open === "add" ? page.adder() : null,
       page.offers(),
     ];
   }
