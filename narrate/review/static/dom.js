@@ -23,6 +23,19 @@ export function fill(place, ...children) {
   place.replaceChildren(...children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false));
 }
 
+/** Fill a place anew; who works by keyboard stays on the same control, if it is still there. */
+export function refill(place, ...children) {
+  const controls = () => [...place.querySelectorAll("button, input, select, a, summary, [tabindex]")];
+  const before = controls();
+  const at = before.indexOf(document.activeElement);
+  const name = document.activeElement?.dataset?.name;
+  fill(place, ...children);
+  if (at < 0) return;
+  const now = controls();
+  const same = name ? now.find((each) => each.dataset.name === name) : now.length === before.length ? now[at] : null;
+  same?.focus({ preventScroll: true });
+}
+
 /** "1 finding", "2 findings". */
 export function count(number, word, more = `${word}s`) {
   return `${number} ${number === 1 ? word : more}`;

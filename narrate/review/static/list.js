@@ -15,7 +15,7 @@ export function list(page) {
       el("span", { class: "mark", role: "img", "aria-label": WORD[each.review.state], text: MARK[each.review.state] }),
       el("span", { class: each.review.state === "dropped" ? "struck" : "" }, el("strong", { text: title(each) }), each.said.conditions ? ` – ${each.said.conditions}` : "", each.said.recommendation ? ` – ${each.said.recommendation}` : "",
         each.measurements.length ? el("small", { class: "soft", text: ` ${each.measurements.map((m) => m.text).join(", ")}` }) : null)))),
-    dropped ? button(page.dropped ? "Hide what was dropped" : `${dropped} dropped`, () => { page.dropped = !page.dropped; page.render(); }) : null,
+    dropped ? button(page.dropped ? "Hide what was dropped" : `${dropped} dropped`, () => { page.dropped = !page.dropped; page.render(); }, { "data-name": "dropped" }) : null,
     group("concern", "Concerns", view.concerns.map((each) => [each.id, each.text, open(page, "concern", each.id) ? "?" : "✓"]), page),
     group("contradiction", "Contradictions", view.contradictions.map((each) => [each.about, each.text, open(page, "contradiction", each.about) ? "?" : "✓"]), page),
     group("unplaced", "Not understood", view.unplaced.map((each) => [each.id, each.evidence.map((piece) => piece.said).join(" … "), open(page, "unplaced", each.id) ? "?" : "✓"]), page),
@@ -32,7 +32,7 @@ function open(page, kind, about) {
 
 function row(hand, page, mark, text) {
   const current = page.hand.kind === hand.kind && page.hand.id === hand.id;
-  return el("li", {}, el("button", { type: "button", class: "item", "aria-current": current ? "true" : null, onclick: () => page.take(hand) }, mark, text));
+  return el("li", {}, el("button", { type: "button", class: "item", "data-name": `${hand.kind} ${hand.id}`, "aria-current": current ? "true" : null, onclick: () => page.take(hand) }, mark, text));
 }
 
 /** What is rarely looked at stays a count until it is opened. */
@@ -41,7 +41,7 @@ function group(kind, name, items, page, quiet = false) {
   const waiting = items.filter(([, , mark]) => mark === "?").length;
   const shown = page.shown.has(kind) || page.hand.kind === kind || (!quiet && waiting > 0);
   return el("section", {},
-    el("h3", {}, el("button", { type: "button", class: "quiet", "aria-expanded": String(shown), onclick: () => page.toggle(kind) }, `${name}: ${items.length}`, waiting ? ` (${waiting} open)` : "")),
+    el("h3", {}, el("button", { type: "button", class: "quiet", "data-name": kind, "aria-expanded": String(shown), onclick: () => page.toggle(kind) }, `${name}: ${items.length}`, waiting ? ` (${waiting} open)` : "")),
     shown ? el("ul", { class: "list" }, items.map(([id, text, mark]) => row({ kind, id }, page, el("span", { class: "mark", role: "img", "aria-label": mark === "?" ? "open" : mark === "✓" ? "decided" : "suggested", text: mark }), el("span", {}, text)))) : null);
 }
 
@@ -49,7 +49,7 @@ function plain(name, items, page) {
   if (!items.length) return null;
   const shown = page.shown.has(name);
   return el("section", {},
-    el("h3", {}, el("button", { type: "button", class: "quiet", "aria-expanded": String(shown), onclick: () => page.toggle(name) }, `${name}: ${items.length}`)),
+    el("h3", {}, el("button", { type: "button", class: "quiet", "data-name": name, "aria-expanded": String(shown), onclick: () => page.toggle(name) }, `${name}: ${items.length}`)),
     shown ? el("ul", {}, items.map((text) => el("li", { text }))) : null);
 }
 

@@ -13,21 +13,31 @@ export function picker({ sort, market, label, first = [], pick, cancel, empty = 
   let matches = first;
   let at = 0;
   let asked = 0;
+  let searching = Promise.resolve();
   let timer = null;
   const list = el("ul", { class: "matches", role: "listbox", id: `matches-${sort}`, "aria-label": label });
   const input = el("input", {
     type: "text", role: "combobox", "aria-expanded": "true", "aria-controls": `matches-${sort}`, "aria-label": label,
     autocomplete: "off", autocapitalize: "off", spellcheck: "false", placeholder: "type a few letters",
-    oninput: () => { clearTimeout(timer); timer = setTimeout(search, WAIT_MS); },
+    oninput: () => { clearTimeout(timer); timer = setTimeout(start, WAIT_MS); },
     onkeydown: (event) => key(event),
   });
   const editor = el("div", { class: "editor" }, input, list, el("div", { class: "row" }, extra, button("Leave", cancel, { key: "Esc" })));
 
-  async function search() {
+  function start() {
     timer = null;
+    searching = search();
+  }
+
+  async function search() {
     const typed = input.value.trim();
     const mine = ++asked;
-    const found = typed ? await get(`/api/names/${sort}?market=${market}&q=${encodeURIComponent(typed)}`) : first;
+    let found = first;
+    try {
+      if (typed) found = await get(`/api/names/${sort}?market=${market}&q=${encodeURIComponent(typed)}`);
+    } catch (error) {
+      return fill(list, el("li", { role: "option", "aria-disabled": "true", text: error.message }));
+    }
     // A slow answer to fewer letters must not replace the answer to more.
     if (mine !== asked) return;
     matches = found;
@@ -42,7 +52,9 @@ export function picker({ sort, market, label, first = [], pick, cancel, empty = 
     } else if (event.key === "Enter") {
       event.preventDefault();
       event.stopPropagation();
-      if (timer !== null) { clearTimeout(timer); await search(); }
+      if (timer !== null) { clearTimeout(timer); start(); }
+      // What Enter takes is what was typed, not what an earlier answer offered.
+      await searching;
       if (!input.value.trim() && empty) empty();
       else if (matches[at]) take(matches[at]);
       return;

@@ -35,7 +35,9 @@ export class Sound {
       await this.audio.play();
     } catch (error) {
       // Another stretch was asked for before this one began: nothing is wrong.
-      if (error.name !== "AbortError") throw error;
+      if (error.name === "AbortError") return;
+      this.stop();
+      throw new Error("This recording cannot be played here; its words and findings are not touched by that.");
     }
   }
 
@@ -46,6 +48,8 @@ export class Sound {
   }
 
   watch() {
-    if (this.until !== null && this.audio.currentTime >= this.until) this.next();
+    if (this.until === null || this.audio.currentTime < this.until) return;
+    this.until = null;
+    this.next().catch(() => this.stop());
   }
 }

@@ -1,7 +1,7 @@
 // One walk-round: holds what is shown, sends what is decided, and keeps one thing in hand.
 
 import { get, post } from "./api.js";
-import { button, el, fill } from "./dom.js";
+import { button, el, fill, refill } from "./dom.js";
 import { FIELDS, MORE } from "./fields.js";
 import { keySheet, typing } from "./keys.js";
 import { list, progressLine } from "./list.js";
@@ -24,6 +24,9 @@ class Page {
     this.shown = new Set();
     this.adding = null;
     this.steps = [];
+    this.came = null;
+    this.sending = Promise.resolve();
+    this.busy = 0;
     this.spoken = { recordings: {}, edits: [] };
     this.units = {};
     this.known = [];
@@ -68,10 +71,12 @@ class Page {
     this.hand = hand;
     this.open = null;
     this.steps = [];
+    this.came = null;
     this.sound.stop();
     history.replaceState(null, "", hand.id ? `#${encodeURIComponent(`${hand.kind} ${hand.id}`)}` : location.pathname);
-    this.nameInstead().then(() => this.renderHand());
+    this.guard(() => this.nameInstead().then(() => this.renderHand()));
     this.render();
+    this.home();
   }
 
   /** Everything the arrow keys walk through: what blocks first, then the list. */
@@ -118,22 +123,32 @@ class Page {
   // --- deciding
 
   /** Send one change; then show what came of it. */
-  async ask(asked, { next = false, hand = null } = {}) {
-    await this.guard(async () => {
-      const before = this.view.blocks;
-      const had = this.view.findings.map((each) => each.id);
-      const answer = await post(`/api/walkarounds/${this.id}/changes`, asked);
-      this.taken(answer);
-      if (asked.do === "edit") this.spoken = await get(`/api/walkarounds/${this.id}/words`);
-      const added = this.view.findings.find((each) => !had.includes(each.id));
-      if (asked.do === "add" && added) return this.startNew(added);
-      if (hand) return this.take(hand);
-      if (next || (asked.do === "answers" && this.hand.kind === "concern")) return this.take(this.afterHand(before));
-      if (this.steps.length) return this.edit(this.steps.shift(), true);
-      this.open = null;
+  ask(asked, options = {}) { return this.inTurn(() => this.send(asked, options)); }
+
+  /** What changes the list goes one after the other, and keys pressed meanwhile wait for what came of it. */
+  inTurn(work) {
+    this.busy += 1;
+    this.sending = this.sending.then(() => this.guard(work)).finally(() => { this.busy -= 1; });
+    return this.sending;
+  }
+
+  async send(asked, { next, hand }) {
+    const before = this.view.blocks;
+    const had = this.view.findings.map((each) => each.id);
+    const answer = await post(`/api/walkarounds/${this.id}/changes`, asked);
+    this.taken(answer);
+    if (asked.do === "edit") this.spoken = await get(`/api/walkarounds/${this.id}/words`);
+    const added = this.view.findings.find((each) => !had.includes(each.id));
+    if (asked.do === "add" && added) return this.startNew(added);
+    if (hand) return this.take(hand);
+    if (next || (asked.do === "answers" && this.hand.kind === "concern")) return this.take(this.afterHand(before));
+    if (this.steps.length) {
       this.render();
-      this.home();
-    });
+      return this.edit(this.steps.shift(), true);
+    }
+    this.open = null;
+    this.render();
+    this.home();
   }
 
   taken(answer) {
@@ -149,8 +164,20 @@ class Page {
       await work();
     } catch (error) {
       this.tell(error.message, true);
-      if (error.status === 409) await this.reload();
+      if (error.status === 409) await this.lookAgain();
     }
+  }
+
+  /** Someone else was first: what an open editor was about to replace is not there any more. */
+  async lookAgain() {
+    this.open = null;
+    this.steps = [];
+    try {
+      await this.reload();
+    } catch (error) {
+      this.tell(error.message, true);
+    }
+    this.home();
   }
 
   right() {
@@ -213,14 +240,21 @@ class Page {
   edit(name, keep = false) {
     if (!keep) this.steps = [];
     this.open = this.open === name && !keep ? null : name;
-    if (name === "add" && this.hand.kind === "finding") this.hand = { kind: "done" };
+    if (name === "add" && this.open && !["unplaced", "suggestion", "done"].includes(this.hand.kind)) {
+      this.came = this.hand;
+      this.hand = { kind: "done" };
+    }
     this.renderHand(true);
+    if (!this.open) this.home();
   }
 
   /** Leave an editor unchanged; in a new finding the next field comes. */
   close() {
     if (this.steps.length) return this.edit(this.steps.shift(), true);
     this.open = null;
+    // Who only began to add goes back to what was in hand.
+    if (this.came && this.hand.kind === "done") this.hand = this.came;
+    this.came = null;
     this.renderHand();
     this.home();
   }
@@ -244,23 +278,26 @@ class Page {
   listen() {
     if (this.sound.playing) return this.sound.stop();
     const pieces = (this.thing?.evidence ?? []).filter((piece) => this.canPlay(piece));
-    this.sound.play(pieces.map((piece) => ({ sha256: this.recording(piece.recording).sha256, start_s: piece.start_s, end_s: piece.end_s })));
+    this.play(pieces.map((piece) => ({ sha256: this.recording(piece.recording).sha256, start_s: piece.start_s, end_s: piece.end_s })));
   }
 
   playFrom(recording, start_s) {
     const { sha256 } = this.recording(recording) ?? {};
-    if (sha256 && start_s !== null) this.sound.play([{ sha256, start_s, end_s: null }]);
+    if (sha256 && start_s !== null) this.play([{ sha256, start_s, end_s: null }]);
   }
+
+  play(stretches) { this.guard(() => this.sound.play(stretches)); }
 
   // --- showing
 
   render() {
     this.renderHand();
-    fill(document.querySelector("#list"), list(this));
-    fill(document.querySelector("#left"), progressLine(this));
+    refill(document.querySelector("#list"), list(this));
+    refill(document.querySelector("#left"), progressLine(this));
     this.renderUndo();
     this.renderSpoken();
     this.showInList();
+    document.querySelector("#hand").dataset.revision = this.view.revision;
   }
 
   /** Bring the line of the thing in hand into view, where the list scrolls by itself; the page must not jump. */
@@ -276,20 +313,25 @@ class Page {
   renderHand(focus = false) {
     if (!this.view) return;
     const place = document.querySelector("#hand");
-    const inside = place.contains(document.activeElement) && !this.open;
+    const inside = place.contains(document.activeElement);
     if (this.open && !focus && place.querySelector(".editor")) return;
     this.focusOn = null;
-    fill(place, panel(this.hand, this));
+    refill(place, panel(this.hand, this));
     if (this.open && this.focusOn) this.focusOn.focus();
-    else if (inside) this.home();
+    else if (inside && !place.contains(document.activeElement)) this.home();
   }
 
-  /** Where the keys work from when nothing is open. */
-  home() { document.querySelector("#hand").focus({ preventScroll: true }); }
+  /** Where the keys work from when nothing is open; brought into view where the list lies under it. */
+  home() {
+    const place = document.querySelector("#hand");
+    place.focus({ preventScroll: true });
+    const { top } = place.getBoundingClientRect();
+    if (top < 0 || top > window.innerHeight * 0.75) place.scrollIntoView({ block: "start" });
+  }
 
   renderUndo() {
     const tell = (event) => (event ? `${event.what} by ${event.who}` : "");
-    fill(document.querySelector("#undo"),
+    refill(document.querySelector("#undo"),
       button("Undo", () => this.back("undo"), { key: "u", disabled: !this.undoable, title: tell(this.undoable) || "nothing to undo" }),
       button("Do again", () => this.back("redo"), { key: "Shift+U", disabled: !this.redoable, title: tell(this.redoable) || "nothing to do again" }),
       button("Keys", () => this.sheet(), { key: "?" }));
@@ -305,13 +347,15 @@ class Page {
         for (let n = piece.first_word; n <= piece.last_word; n += 1) used[piece.recording].add(n);
       }
     }
+    const marked = Object.fromEntries((this.transcripts ?? []).map((each) => [each.id, each]));
     this.transcripts = this.view.recordings.map((recording) => new Transcript({
       id: recording.id, words: this.words(recording.id), used: used[recording.id] ?? new Set(),
       edits: this.spoken.edits.filter((each) => each.recording === recording.id),
       play: (start_s) => this.playFrom(recording.id, start_s),
       choose: (first, last) => this.choose(recording.id, first, last),
+      marked: marked[recording.id],
     }));
-    fill(place.querySelector("div"), this.transcripts.map((each, n) => [
+    refill(place.querySelector("div"), this.transcripts.map((each, n) => [
       el("h3", { text: this.view.recordings[n].name }), each.element,
       el("div", { class: "row" },
         button("Make a finding of the marked words", () => this.choose(this.view.recordings[n].id, ...each.stretch), { key: "Enter" }),
@@ -321,7 +365,9 @@ class Page {
 
   choose(recording, first_word, last_word) {
     const said = this.words(recording).slice(first_word, last_word + 1).map(([text]) => text).join(" ");
+    if (this.hand.kind !== "done") this.came = this.hand;
     this.hand = { kind: "done" };
+    this.open = null;
     this.add({ evidence: { recording, first_word, last_word }, said });
     document.querySelector("#hand").scrollIntoView({ block: "start" });
   }
@@ -343,7 +389,7 @@ class Page {
   toggle(name) {
     if (this.shown.has(name)) this.shown.delete(name);
     else this.shown.add(name);
-    fill(document.querySelector("#list"), list(this));
+    refill(document.querySelector("#list"), list(this));
   }
 
   sheet() {
@@ -362,17 +408,21 @@ class Page {
   // --- undoing, and what others do
 
   back(which) {
-    this.guard(async () => {
+    const on = document.querySelector("#undo").contains(document.activeElement);
+    this.inTurn(async () => {
       this.taken(await post(`/api/walkarounds/${this.id}/${which}`));
       this.spoken = await get(`/api/walkarounds/${this.id}/words`);
       this.open = null;
+      this.steps = [];
       this.render();
-      this.home();
+      if (!on || document.activeElement === document.body) this.home();
     });
   }
 
   async reload() {
     const loaded = await get(`/api/walkarounds/${this.id}`);
+    // An answer that was on its way while a change was made is older than what is shown.
+    if (loaded.view.revision < this.view.revision) return;
     const changed = loaded.view.revision !== this.view.revision;
     this.view = loaded.view;
     this.undoable = loaded.undo;
@@ -384,15 +434,19 @@ class Page {
   follow() {
     const live = new EventSource(`/api/walkarounds/${this.id}/live`);
     live.onmessage = async (event) => {
-      if (Number(event.data) === this.view.revision) return;
-      await this.reload();
-      if (this.undoable) this.tell(`Changed by ${this.undoable.who}: ${this.undoable.what}.`);
+      await this.sending;
+      if (Number(event.data) <= this.view.revision) return;
+      await this.guard(async () => {
+        await this.reload();
+        this.tell(this.redoable ? "A change was taken back elsewhere." : `Changed by ${this.undoable?.who}: ${this.undoable?.what}.`);
+      });
     };
   }
 }
 
 function listenToKeys(page) {
   document.addEventListener("keydown", (event) => {
+    if (event.key === "Escape" && page.open && !event.defaultPrevented && !event.target.closest?.("dialog")) return page.close();
     if (typing(event) || event.defaultPrevented) return;
     const undoKey = (event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z";
     if (undoKey) {
@@ -403,7 +457,8 @@ function listenToKeys(page) {
     const action = actionFor(event, page);
     if (!action) return;
     event.preventDefault();
-    action();
+    if (!page.busy) return action();
+    page.sending.then(() => { if (!page.open) actionFor(event, page)?.(); });
   });
 }
 
@@ -450,7 +505,7 @@ function actionFor(event, page) {
 function everything(page) {
   const place = document.querySelector("#spoken");
   place.open = !place.open;
-  if (!place.open) return;
+  if (!place.open) return page.home();
   page.renderSpoken();
   page.transcripts[0]?.element.focus();
   place.scrollIntoView({ block: "nearest" });

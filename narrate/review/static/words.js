@@ -39,13 +39,13 @@ export function quote(piece, words, play) {
 
 /** Everything said in a recording. choose(first, last) is called when a stretch is picked, by mouse, touch or key. */
 export class Transcript {
-  constructor({ id, words, used, edits, play, choose }) {
+  constructor({ id, words, used, edits, play, choose, marked }) {
     this.id = id;
     this.words = words;
     this.choose = choose;
     this.play = play;
-    this.anchor = 0;
-    this.at = 0;
+    this.anchor = marked?.anchor ?? 0;
+    this.at = marked?.at ?? 0;
     this.element = el("p", {
       class: "transcript",
       tabindex: "0",

@@ -1,0 +1,113 @@
+"""One browser for all these tests, one server for each file of them, and an ear for every complaint of a page."""
+
+import re
+import shutil
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from browser_desk import Hands
+from browser_shop import Shop
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
+
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--autoplay-policy=no-user-gesture-required",
+]
+TIMEOUT_MS = 15_000
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Return the system's Chromium."""
+    path = shutil.which("chromium")
+    if path is None:
+        message = "The tests of the page need a browser: type 'sudo apt-get install chromium'."
+        raise pytest.fail.Exception(message)
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=path, headless=True, args=FLAGS)
+        yield opened
+        opened.close()
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
+    """Return a server with an empty store, without a worker."""
+    running = Shop(tmp_path_factory.mktemp("shop") / "data", "--no-worker").start()
+    yield running
+    running.stop()
+
+
+class Visits:
+    """Pages in contexts of their own, and everything that they complained of."""
+
+    def __init__(self, browser: Browser) -> None:
+        self.browser = browser
+        self.contexts: list[BrowserContext] = []
+        self.plain: Page | None = None
+        self.complaints: list[str] = []
+        self.expected: list[str] = []
+
+    def page(self, **options: Any) -> Page:
+        """Return a page of a browser that has been nowhere yet; `options` as of new_context."""
+        context = self.browser.new_context(**{"viewport": {"width": 1400, "height": 900}, **options})
+        context.set_default_timeout(TIMEOUT_MS)
+        self.contexts.append(context)
+        page = context.new_page()
+        page.on("console", self._heard)
+        page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        return page
+
+    def usual(self) -> Page:
+        """Return the one page of a file's tests that need nothing special; it lasts, since a new one takes a second."""
+        self.plain = self.plain or self.page()
+        return self.plain
+
+    def expect(self, pattern: str) -> None:
+        """Let a complaint pass that belongs to the test, such as the browser's line about a refusal."""
+        self.expected.append(pattern)
+
+    def heard(self) -> list[str]:
+        """Return what pages complained of since this was asked last, but for what was expected."""
+        told = [text for text in self.complaints if not any(re.search(each, text) for each in self.expected)]
+        self.complaints, self.expected = [], []
+        return told
+
+    def close(self) -> None:
+        for context in self.contexts:
+            context.close()
+
+    def _heard(self, message: ConsoleMessage) -> None:
+        if message.type in ("error", "warning"):
+            self.complaints.append(message.text)
+
+
+@pytest.fixture(scope="module")
+def all_visits(browser: Browser) -> Iterator[Visits]:
+    made = Visits(browser)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def visits(all_visits: Visits) -> Iterator[Visits]:
+    """Return a maker of pages; at the end of each test no page may have complained of anything unexpected."""
+    yield all_visits
+    assert all_visits.heard() == []
+
+
+@pytest.fixture
+def hands(visits: Visits, shop: Shop) -> Callable[..., Hands]:
+    """Return an opener of the page of a walk-round."""
+
+    def make(walkaround: str, about: str = "", **options: Any) -> Hands:
+        page = visits.page(**options) if options else visits.usual()
+        return Hands(page, shop, walkaround).open(about)
+
+    return make
