@@ -11,6 +11,7 @@ from narrate.errors import NarrateError, UsageError
 from narrate.records.base import Written
 from narrate.review.desk import desk_of
 from narrate.review.learning import Offer, offers
+from narrate.review.lexicons import plain_lexicon
 from narrate.review.signin import Person, needs
 from narrate.score.as_case import case_of
 from narrate.store.engine import Store
@@ -18,7 +19,6 @@ from narrate.store.own_words import change_own_words
 from narrate.store.walkarounds import history, read_walkaround
 from narrate.words.lexicon import Lexicon
 from narrate.words.lint import Remark, lint
-from narrate.words.load import load_lexicon
 from narrate.words.meanings import OwnWord, tidy
 from narrate.words.overlay import OwnWords, add, lay_over
 from narrate.words.shop import read_own_words
@@ -47,7 +47,7 @@ def heard_otherwise(store: Store, walkaround_id: str, lexicon: Lexicon | None = 
     return offers(
         read_walkaround(store, walkaround_id).walkaround,
         history(store, walkaround_id),
-        lexicon=lexicon or load_lexicon(),
+        lexicon=lexicon or plain_lexicon(),
         own_words=read_own_words(store.folder),
     )
 
@@ -57,24 +57,23 @@ def take_words(store: Store, taken: tuple[OwnWord, ...], *, who: str) -> tuple[s
 
     UsageError where one cannot mean that, or would make another name wrong.
     """
-    lexicon = load_lexicon()
-    remarks: list[str] = []
+    lexicon = plain_lexicon()
 
     def make(before: OwnWords) -> OwnWords:
-        after = before
         for own in taken:
             try:
-                after = add(lexicon, after, own)
+                before = add(lexicon, before, own)
             except NarrateError as error:
                 raise UsageError(str(error)) from error
-        known = set(lint(lay_over(lexicon, before).lexicon))
-        new = [remark for remark in lint(lay_over(lexicon, after).lexicon) if remark not in known]
-        _refuse_errors(new)
-        remarks.extend(f"{remark.message[0].upper()}{remark.message[1:]}." for remark in new)
-        return after
+        return before
 
+    # Looking through all names takes a second, in which nobody should wait for the writer's lock.
+    now = read_own_words(store.folder)
+    known = set(lint(lay_over(lexicon, now).lexicon))
+    new = [remark for remark in lint(lay_over(lexicon, make(now)).lexicon) if remark not in known]
+    _refuse_errors(new)
     change_own_words(store, make, who=who, what="added")
-    return tuple(remarks)
+    return tuple(f"{remark.message[0].upper()}{remark.message[1:]}." for remark in new)
 
 
 @router.get("/api/walkarounds/{walkaround_id}/own-words")

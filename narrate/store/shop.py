@@ -62,7 +62,8 @@ def change_shop(
             after = Shop.model_validate(before.model_dump() | dict(values))
         except ValidationError as error:
             problem = error.errors()[0]
-            message = f"{problem['loc'][0]}: {problem['msg']}, not {problem['input']!r}; correct it."
+            key = str(problem["loc"][0]).replace("_", " ")
+            message = f"{key}: {problem['msg']}, not {problem['input']!r}; correct it."
             raise UsageError(message) from error
         if check:
             check(after)

@@ -45,7 +45,7 @@ def test_what_is_set_is_kept_and_told(store: Store) -> None:
     ],
 )
 def test_what_cannot_be_is_refused(store: Store, wrong: dict[str, object]) -> None:
-    with pytest.raises(UsageError, match=next(iter(wrong))):
+    with pytest.raises(UsageError, match=next(iter(wrong)).replace("_", " ")):
         change_shop(store, {"phone": "1", **wrong}, who="Ann")
     assert read_shop(store) == Shop()
     assert read_events(store, "shop") == ()
