@@ -1,38 +1,30 @@
 """What is around a walk-round: its vehicle and order, its files, its history, and joining it with another."""
 
-import re
 import tempfile
 from pathlib import Path
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from starlette.concurrency import run_in_threadpool
 
-from narrate.errors import MissingError, NarrateError, UsageError
-from narrate.export.files import export_walkaround
+from narrate.errors import ConflictError, MissingError, NarrateError, UsageError
+from narrate.export.files import WRITERS
+from narrate.review.attaching import attach_order
 from narrate.review.changing import make_change
-from narrate.review.corrections.asked import parse
 from narrate.review.desk import Desk, desk_of
+from narrate.review.head_form import changes_asked, lines_shown
+from narrate.review.refusals import status_of
 from narrate.review.signin import Person, needs
 from narrate.review.view import view
 from narrate.review.walkaround_page import listed_as
 from narrate.store.listing import find_walkarounds
-from narrate.store.orders import attach, list_orders
+from narrate.store.orders import list_orders
 from narrate.store.walkarounds import history, read_walkaround
 
 router = APIRouter()
 Anyone = Annotated[Person, needs("technician")]
 Advisor = Annotated[Person, needs("advisor")]
-HEAD = (
-    ("order_number", "Order number"),
-    ("technician", "Technician"),
-    ("plate", "Plate"),
-    ("vin", "Vehicle number (VIN)"),
-    ("year", "Year"),
-    ("make", "Make"),
-    ("model", "Model"),
-    ("odometer", "Distance on the clock"),
-)
 FILES = {
     "findings.csv": ("CSV", "text/csv"),
     "findings.xlsx": ("XLSX", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"),
@@ -41,7 +33,6 @@ FILES = {
     "findings.svg": ("Picture", "image/svg+xml"),
 }
 CHOICES = 20
-_DISTANCE = re.compile(r"(\d[\d,.]*)\s*(mi|km)\b\.?", re.IGNORECASE)
 
 
 @router.get("/walkarounds/{walkaround_id}/about")
@@ -53,23 +44,24 @@ def about(request: Request, walkaround_id: str, person: Anyone) -> HTMLResponse:
 @router.post("/walkarounds/{walkaround_id}/head")
 async def change_head(request: Request, walkaround_id: str, person: Advisor) -> Response:
     """Change lines about the order and the vehicle; what was left as shown is not touched."""
-    desk = desk_of(request)
     form = {key: str(value).strip() for key, value in (await request.form()).items()}
+    return await run_in_threadpool(_change_head, request, walkaround_id, form, person.name)
+
+
+def _change_head(request: Request, walkaround_id: str, form: dict[str, str], who: str) -> Response:
     try:
-        for field, _ in HEAD:
-            to, seen = form.get(field, ""), form.get(f"seen_{field}", "")
-            if to != seen:
-                asked = {"do": "head", "field": field, "to": _value(field, to), "seen": _value(field, seen)}
-                make_change(desk, walkaround_id, parse(asked), who=person.name)
-    except NarrateError as error:
-        return _page(request, walkaround_id, error=str(error), status=422)
+        # All lines are read before any is kept.
+        for asked in changes_asked(form):
+            make_change(desk_of(request), walkaround_id, asked, who=who)
+    except (UsageError, ConflictError) as error:
+        return _page(request, walkaround_id, error=error, form=form)
     return RedirectResponse(f"/walkarounds/{walkaround_id}/about", status_code=303)
 
 
 @router.post("/walkarounds/{walkaround_id}/order")
-def tie(request: Request, walkaround_id: str, person: Advisor, visit: Annotated[int, Form()]) -> Response:
+def tie(request: Request, walkaround_id: str, person: Advisor, visit: Annotated[int, Form(ge=1, lt=2**31)]) -> Response:
     """Tie a walk-round to an order that waits for its recording."""
-    attach(desk_of(request).store, walkaround_id, visit, who=person.name)
+    attach_order(desk_of(request), walkaround_id, visit, who=person.name)
     return RedirectResponse(f"/walkarounds/{walkaround_id}/about", status_code=303)
 
 
@@ -81,14 +73,17 @@ def file(request: Request, walkaround_id: str, name: str, person: Anyone) -> Res
         raise MissingError(message)
     walkaround = read_walkaround(desk_of(request).store, walkaround_id).walkaround
     with tempfile.TemporaryDirectory() as folder:
-        export_walkaround(walkaround, Path(folder))
-        content = (Path(folder) / name).read_bytes()
+        path = Path(folder) / name
+        WRITERS[path.suffix](walkaround, path)
+        content = path.read_bytes()
     # Downloaded, not opened here: the page's rules for scripts and styles are not the file's.
     named = {"Content-Disposition": f'attachment; filename="{walkaround_id}-{name}"'}
     return Response(content, media_type=FILES[name][1], headers=named)
 
 
-def _page(request: Request, walkaround_id: str, *, error: str = "", status: int = 200) -> HTMLResponse:
+def _page(
+    request: Request, walkaround_id: str, *, error: NarrateError | None = None, form: dict[str, str] | None = None
+) -> HTMLResponse:
     desk = desk_of(request)
     held = read_walkaround(desk.store, walkaround_id)
     head = view(held)["head"]
@@ -96,15 +91,15 @@ def _page(request: Request, walkaround_id: str, *, error: str = "", status: int 
         "here": "home",
         "id": walkaround_id,
         "listed_as": listed_as(held),
-        "error": error,
-        "head": [(field, label, "" if head[field] is None else str(head[field])) for field, label in HEAD],
+        "error": str(error or ""),
+        "head": lines_shown(head, form),
         "visit_id": held.visit_id,
         "orders": _orders(desk),
         "files": [(name, file) for file, (name, _) in FILES.items()],
         "others": [each for each in _others(desk, head) if each.id != walkaround_id],
         "events": reversed(history(desk.store, walkaround_id)),
     }
-    return desk.templates.TemplateResponse(request, "about.html", asked, status_code=status)
+    return desk.templates.TemplateResponse(request, "about.html", asked, status_code=status_of(error) if error else 200)
 
 
 def _orders(desk: Desk) -> list[dict[str, Any]]:
@@ -123,20 +118,3 @@ def _others(desk: Desk, head: dict[str, Any]) -> list[Any]:
         if query and len(same := find_walkarounds(desk.store, query=query, limit=CHOICES)) > 1:
             return same
     return find_walkarounds(desk.store, state="to_check", limit=CHOICES)
-
-
-def _value(field: str, text: str) -> Any:  # noqa: ANN401 - what the correction wants for this field
-    if not text:
-        return None
-    if field == "year":
-        if not text.isdecimal():
-            message = f"“{text}” is no year; type four digits."
-            raise UsageError(message)
-        return int(text)
-    if field == "odometer":
-        shape = _DISTANCE.fullmatch(text)
-        if not shape:
-            message = f"“{text}” is no distance; type it with its unit, as in 48210 mi."
-            raise UsageError(message)
-        return {"value": shape[1].replace(",", ""), "unit": shape[2].lower()}
-    return text

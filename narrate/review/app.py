@@ -1,6 +1,7 @@
 """The application: pages and requests put together, errors said in one sentence, guards around it all."""
 
 from collections.abc import Iterable
+from http import HTTPStatus
 from typing import Any
 
 from fastapi import FastAPI, Request
@@ -44,6 +45,14 @@ PAGES = (
     live,
 )
 
+NOT_READ = "There was an error parsing the body"
+PLAINLY = {
+    400: "This request cannot be read; load the page again and try once more.",
+    404: "There is no such page; begin at the list of walk-rounds.",
+    405: "This cannot be done at this address; go back and use the page's buttons.",
+}
+"""What the framework says in a word or in its own terms."""
+
 
 def make_app(desk: Desk, *, hosts: Iterable[str] = OWN_HOSTS) -> ASGIApp:
     """The whole application over a desk. `hosts`: the names it goes by (`guards.hosts_of`)."""
@@ -86,5 +95,8 @@ def _read(error: Exception) -> tuple[int, str, dict[str, str]]:
         place = ".".join(str(part) for part in first["loc"][1:]) or "the request"
         return 422, f"{place}: {first['msg']}; correct it and try again.", {}
     if isinstance(error, HTTPException):
-        return error.status_code, str(error.detail), dict(error.headers or {})
+        sentence = str(error.detail)
+        if sentence in (NOT_READ, HTTPStatus(error.status_code).phrase):
+            sentence = PLAINLY.get(error.status_code, f"This cannot be done here ({sentence}).")
+        return error.status_code, sentence, dict(error.headers or {})
     raise error

@@ -25,6 +25,7 @@ from narrate.export.phrases import (
     say_verdicts,
 )
 from narrate.judge.unsettled import what_blocks
+from narrate.records.base import Kept
 from narrate.records.walkaround import Concern, Evidence, Finding, Walkaround
 from narrate.store.walkarounds import Held
 
@@ -40,7 +41,7 @@ def view(held: Held) -> Json:
         "id": walkaround.id,
         "revision": held.revision,
         "state": held.state,
-        "signed": walkaround.signed and walkaround.signed.model_dump(),
+        "signed": walkaround.signed and _plain(walkaround.signed),
         "market": walkaround.market,
         "head": _head(walkaround),
         "recordings": [
@@ -74,11 +75,11 @@ def view(held: Held) -> Json:
             }
             for each in walkaround.suggestions
         ],
-        "decisions": {about: each.model_dump() for about, each in decided.items()},
+        "decisions": {about: _plain(each) for about, each in decided.items()},
         "not_mentioned": list(walkaround.not_mentioned),
         "without_verdict": list(walkaround.without_verdict),
         "comparisons": list(walkaround.comparisons),
-        "poor_stretches": [each.model_dump() for each in walkaround.poor_stretches],
+        "poor_stretches": [_plain(each) for each in walkaround.poor_stretches],
         "review_order": list(walkaround.review_order),
         "sure": [finding.id for finding in walkaround.findings if is_sure(finding)],
     }
@@ -111,11 +112,11 @@ def _finding(finding: Finding, walkaround: Walkaround) -> Json:
     texts = {concern.id: concern.text for concern in walkaround.concerns}
     return {
         "id": finding.id,
-        "component": finding.component.model_dump(),
+        "component": _plain(finding.component),
         "locations": list(finding.locations),
         "status": finding.status,
-        "conditions": [{**each.model_dump(), "text": say_condition(each)} for each in finding.conditions],
-        "recommendation": finding.recommendation.model_dump(),
+        "conditions": [{**_plain(each), "text": say_condition(each)} for each in finding.conditions],
+        "recommendation": _plain(finding.recommendation),
         "measurements": [
             {
                 **each.model_dump(mode="json", exclude={"verdict", "shop_verdict"}),
@@ -131,18 +132,18 @@ def _finding(finding: Finding, walkaround: Walkaround) -> Json:
         "reason": finding.reason,
         "consequence": finding.consequence,
         "part_options": list(finding.part_options),
-        "prices": [{**each.model_dump(mode="json"), "text": say_price(each)} for each in finding.quoted_prices],
-        "answers": [{**each.model_dump(), "text": texts.get(each.concern, each.concern)} for each in finding.answers],
-        "urgency": finding.urgency and finding.urgency.model_dump(),
+        "prices": [{**_plain(each), "text": say_price(each)} for each in finding.quoted_prices],
+        "answers": [{**_plain(each), "text": texts.get(each.concern, each.concern)} for each in finding.answers],
+        "urgency": finding.urgency and _plain(finding.urgency),
         "cautions": list(finding.cautions),
         "attachments": list(finding.attachments),
-        "plain_words": [each.model_dump() for each in finding.plain_words],
+        "plain_words": [_plain(each) for each in finding.plain_words],
         "evidence": _evidence(finding.evidence),
-        "confidence": finding.confidence.model_dump(),
+        "confidence": _plain(finding.confidence),
         "doubts": [
-            {**each.model_dump(), "text": say_doubt(each, taken_as=finding.component.name)} for each in finding.doubts
+            {**_plain(each), "text": say_doubt(each, taken_as=finding.component.name)} for each in finding.doubts
         ],
-        "review": finding.review.model_dump(),
+        "review": _plain(finding.review),
         "said": {
             "places": say_locations(finding.locations),
             "status": say_status(finding.status),
@@ -172,8 +173,12 @@ def _concern(concern: Concern, walkaround: Walkaround) -> Json:
     }
 
 
+def _plain(record: Kept) -> Json:
+    return record.model_dump(mode="json")
+
+
 def _evidence(evidence: tuple[Evidence, ...]) -> list[Json]:
-    return [each.model_dump() for each in evidence]
+    return [_plain(each) for each in evidence]
 
 
 def words_view(walkaround: Walkaround) -> Json:
@@ -183,5 +188,5 @@ def words_view(walkaround: Walkaround) -> Json:
             recording.id: [[w.text, w.start_s, w.end_s, w.probability] for w in recording.words]
             for recording in walkaround.recordings
         },
-        "edits": [edit.model_dump() for edit in walkaround.edits],
+        "edits": [_plain(edit) for edit in walkaround.edits],
     }

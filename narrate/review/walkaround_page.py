@@ -1,5 +1,6 @@
 """The page on which one walk-round is checked, and the requests it makes."""
 
+import re
 from functools import partial
 from typing import Annotated, Any
 
@@ -30,6 +31,7 @@ from narrate.store.walkarounds import (
 )
 
 router = APIRouter()
+NUMBER = re.compile("[0-9]{1,9}")
 Anyone = Annotated[Person, needs("technician")]
 Advisor = Annotated[Person, needs("advisor")]
 
@@ -144,7 +146,7 @@ def same_vehicle(request: Request, walkaround_id: str, person: Advisor, same: An
             vin=vehicle.vin, plate=vehicle.plate, year=vehicle.year, make=vehicle.make, model=vehicle.model
         )
         link_vehicle(store, walkaround_id, new_vehicle(store, told, who=person.name), who=person.name)
-    elif same.isdecimal():
+    elif NUMBER.fullmatch(same):
         link_vehicle(store, walkaround_id, int(same), who=person.name)
     else:
         message = "Say which vehicle it is, or no."
