@@ -68,8 +68,9 @@ class Shop:
         """The power goes: no time to finish anything."""
         self._end(signal.SIGKILL)
 
-    def stop(self) -> None:
-        self._end(signal.SIGINT)
+    def stop(self, *, quickly: bool = True) -> None:
+        """End it as Ctrl+C does, or `quickly`, where nothing is to be finished."""
+        self._end(signal.SIGKILL if quickly else signal.SIGINT)
         self.store.close()
 
     def _end(self, how: signal.Signals) -> None:

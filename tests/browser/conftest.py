@@ -1,4 +1,4 @@
-"""One browser for all these tests, one server for each file of them, and an ear for every complaint of a page."""
+"""One browser and one server for all these tests, and an ear for every complaint of a page."""
 
 import re
 import shutil
@@ -36,7 +36,7 @@ def browser() -> Iterator[Browser]:
         opened.close()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
     """Return a server with an empty store, without a worker."""
     running = Shop(tmp_path_factory.mktemp("shop") / "data", "--no-worker").start()
@@ -50,7 +50,7 @@ class Visits:
     def __init__(self, browser: Browser) -> None:
         self.browser = browser
         self.contexts: list[BrowserContext] = []
-        self.plain: Page | None = None
+        self.plain: dict[str, Page] = {}
         self.complaints: list[str] = []
         self.expected: list[str] = []
 
@@ -64,10 +64,12 @@ class Visits:
         page.on("pageerror", lambda error: self.complaints.append(str(error)))
         return page
 
-    def usual(self) -> Page:
-        """Return the one page of a file's tests that need nothing special; it lasts, since a new one takes a second."""
-        self.plain = self.plain or self.page()
-        return self.plain
+    def usual(self, **options: Any) -> Page:
+        """Return the one page of a file's tests with these options; it lasts, since a new one takes a second."""
+        name = repr(options)
+        if name not in self.plain:
+            self.plain[name] = self.page(**options)
+        return self.plain[name]
 
     def expect(self, pattern: str) -> None:
         """Let a complaint pass that belongs to the test, such as the browser's line about a refusal."""
@@ -107,7 +109,6 @@ def hands(visits: Visits, shop: Shop) -> Callable[..., Hands]:
     """Return an opener of the page of a walk-round."""
 
     def make(walkaround: str, about: str = "", **options: Any) -> Hands:
-        page = visits.page(**options) if options else visits.usual()
-        return Hands(page, shop, walkaround).open(about)
+        return Hands(visits.usual(**options), shop, walkaround).open(about)
 
     return make

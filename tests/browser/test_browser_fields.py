@@ -132,7 +132,7 @@ def test_rarer_fields_are_behind_m(pads: Hands, shop: Shop, label, typed, read):
 def test_how_soon(pads: Hands, shop: Shop):
     pads.press("m")
     pads.page.locator("#hand .field > button", has_text="How soon").focus()
-    pads.press("Enter", "ArrowDown")
+    pads.press("Enter", "Home", "ArrowDown")
     pads.keep("Enter")
     kept = shop.finding(pads.id, "f1").urgency
     assert kept
