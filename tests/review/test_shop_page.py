@@ -65,7 +65,7 @@ def test_what_work_is_done_with_is_chosen_from_what_there_is(page: Page) -> None
     client, store = page
     chosen = {"market": "gb", "drive_side": "", "rule_set": "gb", "model": "tiny.en"}
     shown = client.get("/shop").text
-    assert "as the settings file says: United States" in shown
+    assert "United States (as the settings file says)" in shown
     assert "left, usual in the market" in shown
     rule_set = next(part.split('"')[0] for part in shown.split('<option value="') if ">Great Britain<" in part)
     assert rule_set

@@ -6,7 +6,7 @@ import pytest
 
 from narrate.errors import UsageError
 from narrate.records.order import Order
-from narrate.work.order_csv import COLUMNS, MOST_TOLD, example_csv, read_orders
+from narrate.work.order_csv import COLUMNS, MOST_ROWS, MOST_TOLD, example_csv, read_orders
 from narrate.work.order_fields import fields_of, order_from_fields
 
 HEADING = ",".join(COLUMNS)
@@ -91,6 +91,12 @@ def test_of_many_mistakes_the_first_are_told() -> None:
         read_orders(f"number,customer,promised\n{rows}".encode(), "o.csv")
     assert str(told.value).endswith("… and 5 more.")
     assert len(str(told.value).splitlines()) == MOST_TOLD + 2
+
+
+def test_more_orders_than_can_be_taken_at_once_are_refused() -> None:
+    rows = "\n".join(map(str, range(MOST_ROWS + 1)))
+    with pytest.raises(UsageError, match=f"at most {MOST_ROWS} at a time"):
+        read_orders(f"number\n{rows}".encode(), "o.csv")
 
 
 def test_a_text_with_quotes_commas_and_lines() -> None:
