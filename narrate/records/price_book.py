@@ -10,6 +10,8 @@ from narrate.records.base import Written
 Money = Annotated[Decimal, Field(ge=0, max_digits=12, decimal_places=4)]
 Hours = Annotated[Decimal, Field(ge=0, le=200, decimal_places=2)]
 Percent = Annotated[Decimal, Field(ge=0, le=100)]
+Quantity = Annotated[Decimal, Field(gt=0, max_digits=12, decimal_places=4)]
+Year = Annotated[int, Field(ge=1885, le=2200)]
 Key = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$")]
 
 
@@ -18,8 +20,8 @@ class Scope(Written):
 
     make: str | None = None
     model: str | None = None
-    year_from: int | None = None
-    year_to: int | None = None
+    year_from: Year | None = None
+    year_to: Year | None = None
 
 
 class Operation(Written):
@@ -34,7 +36,7 @@ class Operation(Written):
     """Places it is for; empty: any."""
     per: Literal["place", "axle", "job"] = "place"
     """What the hours are for."""
-    hours: Hours
+    hours: Hours = Decimal(0)
     rate: str = "standard"
     """Name of a labor rate."""
     title: str | None = None
@@ -49,6 +51,8 @@ class Operation(Written):
     """`fluid key*quantity` each."""
     sublet: Money | None = None
     """Work sent out: its price, instead of hours."""
+    tax_category: str | None = None
+    """Whose tax rules hold for its labor; None: those of the line's kind."""
     scope: Scope = Scope()
 
 
@@ -68,7 +72,9 @@ class Part(Written):
     price: Money | None = None
     core: Money | None = None
     """Charged until the old part comes back."""
-    quantity: Decimal = Decimal(1)
+    quantity: Quantity = Decimal(1)
+    tax_category: str | None = None
+    """Whose tax rules hold for it; None: those of the line's kind."""
     scope: Scope = Scope()
 
 
@@ -79,6 +85,8 @@ class Fluid(Written):
     text: str
     unit: str
     price: Money
+    tax_category: str | None = None
+    """Whose tax rules hold for it; None: those of the line's kind."""
 
 
 class LaborRate(Written):
@@ -115,6 +123,8 @@ class Fee(Written):
     per: Literal["document", "component"] = "document"
     component: str | None = None
     taxable: bool = False
+    tax_category: str | None = None
+    """Whose tax rules hold for it; None: those of the line's kind."""
 
 
 class TaxRule(Written):
@@ -123,7 +133,7 @@ class TaxRule(Written):
     name: str
     percent: Percent
     on: tuple[str, ...]
-    """Kinds of lines: `part`, `labor`, `fluid`, `supplies`, `fee`, `sublet`, `core`."""
+    """Kinds of lines: `part`, `labor`, `fluid`, `supplies`, `fee`, `sublet`, `core`; or tax categories of the book."""
 
 
 class Minimum(Written):
@@ -150,5 +160,7 @@ class Book(Written):
     fees: tuple[Fee, ...] = ()
     taxes: tuple[TaxRule, ...] = ()
     minimums: tuple[Minimum, ...] = ()
+    note: str | None = None
+    """Whose figures these are, and since when; for people."""
     digest: str = ""
     """sha256 of what it was read from."""
