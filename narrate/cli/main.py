@@ -15,6 +15,7 @@ COMMANDS = {
     "find": "narrate.cli.find:find_command",
     "judge": "narrate.cli.judge:judge_command",
     "export": "narrate.cli.export:export_command",
+    "price": "narrate.cli.price:price_command",
     "explain": "narrate.cli.explain:explain_command",
     "demo": "narrate.cli.demo:demo_command",
     "score": "narrate.cli.score:score_command",

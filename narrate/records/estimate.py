@@ -6,6 +6,7 @@ from typing import Any, Literal
 from pydantic import ConfigDict, Field
 
 from narrate.records.base import Kept
+from narrate.records.price_book import Fee, Minimum, Supplies, TaxRule
 
 SCHEMA: Literal["narrate.estimate/1"] = "narrate.estimate/1"
 
@@ -13,11 +14,14 @@ LineKind = Literal["labor", "part", "fluid", "sublet", "core", "supplies", "fee"
 JobState = Literal["offered", "authorized", "declined", "decide_by"]
 Payer = Literal["customer", "warranty", "fleet"]
 Basis = Literal["line", "document"]
+Rounding = Literal["half_up", "half_even", "down"]
 
 
 class Line(Kept):
     """One line: quantity times unit price, rounded half up to the currency's smallest unit, is `amount`."""
 
+    id: str = ""
+    """`n1`, …; no other line of the estimate has it."""
     kind: LineKind
     text: str
     quantity: Decimal
@@ -37,6 +41,12 @@ class Line(Kept):
     """Key of the price book's row it comes from; None: filled in by hand."""
     note: str | None = None
     """What should be known beside it: overlapping labor taken off, a minimum charge, why a discount."""
+    component: str | None = None
+    """What a part is, as the lexicon has it: fees for each piece are counted by it."""
+    alone: Decimal | None = None
+    """Hours without the other work that some were taken off for; None: nothing was taken off."""
+    together_with: tuple[str, ...] = ()
+    """The jobs it overlaps with."""
 
 
 class Choice(Kept):
@@ -63,6 +73,8 @@ class Job(Kept):
     optional: bool = False
     """Suggested with other work, not found wanting."""
     payer: Payer = "customer"
+    payer_order: str | None = None
+    """The number under which a warranty or a fleet pays."""
     state: JobState = "offered"
     decide_by_date: str | None = None
     chosen: str | None = None
@@ -71,11 +83,17 @@ class Job(Kept):
     """Found after the estimate was first authorized: needs a consent of its own."""
     why: str | None = None
     """How it was matched, for who asks."""
+    doubts: tuple[str, ...] = ()
+    """Guesses to be looked at: one sentence each."""
+    operation: str | None = None
+    """Key of the book's operation; None: made by hand."""
 
 
 class ToBePriced(Kept):
     """Work that the book has no price for: named, never zero."""
 
+    id: str = ""
+    """`p1`, …"""
     finding_ids: tuple[str, ...] = ()
     title: str
     why: str
@@ -109,6 +127,19 @@ class Totals(Kept):
     deposit: Decimal = Decimal(0)
     """Paid already; `total` is before it."""
     taxes: tuple[TaxLine, ...] = ()
+    lines: tuple[Line, ...] = ()
+    """What belongs to no one job: supplies, fees, the least that is charged. Counted above already."""
+
+
+class SumRules(Kept):
+    """How the estimate is summed: copied from the book it was made with, so that it says itself how it was."""
+
+    basis: Basis = "document"
+    rounding: Rounding = "half_up"
+    supplies: Supplies | None = None
+    fees: tuple[Fee, ...] = ()
+    taxes: tuple[TaxRule, ...] = ()
+    minimums: tuple[Minimum, ...] = ()
 
 
 class Consent(Kept):
@@ -169,6 +200,11 @@ class Estimate(Kept):
     totals: Totals = Totals()
     offered: Totals = Totals()
     """All jobs, whatever was answered; `totals` counts those not declined."""
+    needed: Totals = Totals()
+    """`totals` without optional jobs that nobody has authorized."""
+    by_payer: dict[str, Totals] = Field(default_factory=dict)
+    """`totals` for each payer's jobs by themselves; empty where the customer pays all."""
+    rules: SumRules = SumRules()
     to_be_priced: tuple[ToBePriced, ...] = ()
     tax_exempt: str | None = None
     """Why no tax is due (number of the certificate)."""
