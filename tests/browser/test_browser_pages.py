@@ -22,7 +22,8 @@ PAGES = {
     "refused": ("/walkarounds/w999", "To the walk-rounds"),
     "sign-in": ("/sign-in", None),
 }
-TOO_SMALL = """() => [...document.querySelectorAll("button, .button, summary, select, input:not([type=checkbox], [type=radio], [type=hidden])")]
+TOUCHED = "button, .button, summary, select, input:not([type=checkbox], [type=radio], [type=hidden])"
+TOO_SMALL = f"""() => [...document.querySelectorAll("{TOUCHED}")]
   .filter((each) => each.checkVisibility() && each.getBoundingClientRect().height < 43.9)
   .map((each) => each.outerHTML.slice(0, 120))"""
 WIDER = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
@@ -46,6 +47,12 @@ def faults(page: Page) -> list[str]:
     page.evaluate(AXE)
     found = page.evaluate("axe.run({resultTypes: ['violations']})")
     return [f"{each['id']}: {node['html'][:160]}" for each in found["violations"] for node in each["nodes"]]
+
+
+def test_axe_is_awake(visits):
+    page = visits.usual(bypass_csp=True)
+    page.set_content("<html><body><img src='data:,'><button></button></body></html>")
+    assert {each.split(":")[0] for each in faults(page)} >= {"image-alt", "button-name", "document-title"}
 
 
 @pytest.mark.parametrize("name", PAGES)

@@ -25,7 +25,7 @@ def tap(desk: Hands, place: Locator) -> None:
 
 def test_a_place_is_tapped_on_the_car(tablet: Hands, shop: Shop):
     hand = tablet.page.locator("#hand")
-    hand.locator(".field > button", has_text="Place").tap()
+    hand.locator(".field > button", has=tablet.page.locator('.label:text-is("Place")')).tap()
     car = hand.get_by_role("group", name="The car from above")
     car.get_by_role("button", name="rear left").tap()
     car.get_by_role("button", name="front right").tap()
@@ -53,5 +53,6 @@ def test_a_tap_in_the_list_brings_it_into_view(tablet: Hands):
 def test_a_stretch_of_words_is_chosen_by_tap(tablet: Hands):
     tablet.page.locator("#spoken summary").tap()
     tablet.page.locator(".transcript [data-word='29']").tap()
+    tablet.page.locator(".transcript [data-word='31']").tap()
     tablet.page.get_by_role("button", name="Make a finding of the marked words").tap()
-    expect(tablet.page.locator("#hand .editor")).to_contain_text("thingamajig")
+    expect(tablet.page.locator("#hand .editor")).to_contain_text("“thingamajig is wobbling”")

@@ -356,7 +356,8 @@ class Page {
       marked: marked[recording.id],
     }));
     refill(place.querySelector("div"), this.transcripts.map((each, n) => [
-      el("h3", { text: this.view.recordings[n].name }), each.element,
+      el("h3", { text: this.view.recordings[n].name }),
+      el("p", { class: "soft", text: "Mark a stretch: touch its first and its last word, draw over it, or use the arrow keys with Shift." }), each.element,
       el("div", { class: "row" },
         button("Make a finding of the marked words", () => this.choose(this.view.recordings[n].id, ...each.stretch), { key: "Enter" }),
         button("Listen from there", () => this.playFrom(this.view.recordings[n].id, each.words[each.stretch[0]]?.[1] ?? null), { key: "Space" }),

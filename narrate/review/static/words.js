@@ -46,6 +46,7 @@ export class Transcript {
     this.play = play;
     this.anchor = marked?.anchor ?? 0;
     this.at = marked?.at ?? 0;
+    this.begun = marked?.begun ?? false;
     this.element = el("p", {
       class: "transcript",
       tabindex: "0",
@@ -53,7 +54,7 @@ export class Transcript {
       "aria-multiselectable": "true",
       "aria-label": "Everything that was said. Arrow keys move, with Shift they mark a stretch, Enter makes a finding of it.",
       onkeydown: (event) => this.key(event),
-      onpointerup: () => this.marked(),
+      onpointerup: (event) => this.marked(event),
     });
     this.spans = words.map((each, number) => {
       const span = word(each, number, null);
@@ -85,16 +86,23 @@ export class Transcript {
     event.stopPropagation();
   }
 
-  /** A stretch was marked with the pointer; a mere tap puts the mark on one word. */
-  marked() {
+  /** A stretch was marked with the pointer, or a word touched: the first touch begins a stretch, the second ends it. */
+  marked(event) {
+    const number = (node) => Number((node instanceof Element ? node : node?.parentElement)?.closest("[data-word]")?.dataset.word ?? NaN);
     const selection = window.getSelection();
-    const number = (node) => Number((node instanceof Element ? node : node.parentElement).closest("[data-word]")?.dataset.word ?? NaN);
-    if (!selection.rangeCount) return;
     const ends = [number(selection.anchorNode), number(selection.focusNode)];
-    if (ends.some(Number.isNaN)) return;
-    [this.anchor, this.at] = ends;
+    const at = number(event.target);
+    if (!selection.isCollapsed && !ends.some(Number.isNaN)) {
+      [this.anchor, this.at] = ends;
+      this.begun = false;
+      selection.removeAllRanges();
+    } else if (Number.isNaN(at)) return;
+    else {
+      this.begun = !(this.begun || event.shiftKey);
+      if (this.begun) this.anchor = at;
+      this.at = at;
+    }
     this.show();
-    if (!selection.isCollapsed) selection.removeAllRanges();
   }
 
   show() {
