@@ -19,7 +19,7 @@ from narrate.records.recording import Recording, Word
 from narrate.records.walkaround import Finding, Walkaround
 from narrate.settings import Settings
 from narrate.store.engine import open_store
-from narrate.store.orders import add_order
+from narrate.store.orders import add_order, read_visit
 from narrate.store.recordings import keep_recording
 from narrate.store.walkarounds import add_walkaround, history, read_walkaround
 from narrate.words.lexicon import Lexicon
@@ -102,9 +102,11 @@ class Shop:
         return add_order(self.store, order, who="Test")
 
     def _add(self, recordings: Sequence[Recording], order: Order | None) -> str:
-        visit = None if order is None else self.add_order(order)
+        visit = None if order is None else read_visit(self.store, self.add_order(order))
         walkaround = process_words(recordings, settings=Settings(), lexicon=words_known(), order=order)
-        return add_walkaround(self.store, walkaround, who="Test", visit_id=visit)
+        return add_walkaround(
+            self.store, walkaround, who="Test", visit_id=visit and visit.id, vehicle_id=visit and visit.vehicle_id
+        )
 
     # --- what is in it
 

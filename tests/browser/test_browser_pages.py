@@ -20,7 +20,6 @@ PAGES = {
     "order": ("/orders/{order}", None),
     "shop": ("/shop", None),
     "refused": ("/walkarounds/w999", "To the walk-rounds"),
-    "sign-in": ("/sign-in", None),
 }
 TOUCHED = "button, .button, summary, select, input:not([type=checkbox], [type=radio], [type=hidden])"
 TOO_SMALL = f"""() => [...document.querySelectorAll("{TOUCHED}")]
@@ -119,6 +118,10 @@ def test_sign_in_with_people(visits, tmp_path: Path):
         page.goto(shop.url)
         expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
         assert faults(page) == []
+        for width in (390, 820, 1400):
+            page.set_viewport_size({"width": width, "height": 900})
+            assert (page.evaluate(WIDER), page.evaluate(TOO_SMALL)) == (0, []), width
+            expect(page.locator("main button")).to_be_in_viewport(ratio=1)
         page.get_by_label("Your PIN").focus()
         page.keyboard.type("482913")
         page.keyboard.press("Enter")

@@ -396,7 +396,10 @@ class Page {
   sheet() {
     this.keys ??= keySheet();
     if (this.keys.open) this.keys.close();
-    else this.keys.showModal();
+    else {
+      this.keys.showModal();
+      this.keys.scrollTop = 0;
+    }
   }
 
   tell(text, wrong = false) {
