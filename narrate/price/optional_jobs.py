@@ -41,7 +41,7 @@ def optional_work(walkaround: Walkaround, wanted: Sequence[Wanted], pricing: Pri
                     asked.action,
                     name,
                     (why, each.why),
-                    locations=asked.locations,
+                    locations=tuple(place for place in each.counted.places if place),
                     optional=True,
                 )
                 if not any(served_at_once(other, work) or _is_there(other, work) for other in there):
