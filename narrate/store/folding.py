@@ -1,65 +1,76 @@
-"""What changed between two walkarounds, and back again. Words stay out: they lie in `heard` and never change."""
+"""What changed between two walkarounds or estimates, and back again.
+
+Words heard stay out: they lie in `heard` and never change.
+"""
 
 from collections.abc import Iterable, Mapping
-from typing import Any
+from typing import Any, TypeVar
 
 from narrate.errors import StoreError
+from narrate.records.estimate import Estimate
 from narrate.records.event import Change
 from narrate.records.walkaround import Walkaround
 
-WITH_IDS = ("recordings", "concerns", "findings", "unplaced", "suggestions")
+Folded = TypeVar("Folded", Walkaround, Estimate)
+"""A record that is the fold of its events."""
+WITH_IDS: dict[type[Walkaround | Estimate], tuple[str, ...]] = {
+    Walkaround: ("recordings", "concerns", "findings", "unplaced", "suggestions"),
+    Estimate: ("jobs", "to_be_priced"),
+}
 """Lists whose things change one by one."""
 COUNTED = "ids_used"
 Plain = dict[str, Any]
-"""A walkaround as JSON values, its recordings without words."""
+"""A record as JSON values, recordings without words."""
 
 
-def plain(walkaround: Walkaround) -> Plain:
-    """Return a walkaround as JSON values, without the words of its recordings."""
-    return walkaround.model_dump(mode="json", exclude={"recordings": {"__all__": {"words"}}})
+def plain(record: Walkaround | Estimate) -> Plain:
+    """Return a record as JSON values, without the words of its recordings."""
+    return record.model_dump(mode="json", exclude={"recordings": {"__all__": {"words"}}})
 
 
-def difference(before: Walkaround | None, after: Walkaround) -> tuple[Change, ...]:
+def difference(before: Folded | None, after: Folded) -> tuple[Change, ...]:
     """Return what turns `before` (None: nothing) into `after`."""
-    return plain_difference({} if before is None else plain(before), plain(after))
+    return plain_difference({} if before is None else plain(before), plain(after), WITH_IDS[type(after)])
 
 
-def plain_difference(before: Plain, after: Plain) -> tuple[Change, ...]:
+def plain_difference(before: Plain, after: Plain, with_ids: Iterable[str]) -> tuple[Change, ...]:
     """Return what turns `before` into `after`. Raises StoreError where one list holds an id twice."""
     changes: list[Change] = []
     for kind in [*after, *(kind for kind in before if kind not in after)]:
         old, new = before.get(kind), after.get(kind)
         if old == new:
             continue
-        if kind in WITH_IDS:
+        if kind in with_ids:
             changes.extend(_in_list(kind, old or [], new or []))
         else:
             changes.append(Change(kind=kind, before=old, after=new))
     return tuple(changes)
 
 
-def applied(walkaround: Walkaround, changes: Iterable[Change]) -> Walkaround:
-    """Return the walkaround after the changes; recordings put in have no words."""
-    words = {recording.id: recording.words for recording in walkaround.recordings}
-    after = Walkaround.model_validate(plain_applied(plain(walkaround), changes))
+def applied(record: Folded, changes: Iterable[Change]) -> Folded:
+    """Return the record after the changes; recordings put in have no words."""
+    after = type(record).model_validate(plain_applied(plain(record), changes, type(record)))
+    if not (isinstance(record, Walkaround) and isinstance(after, Walkaround)):
+        return after
+    words = {recording.id: recording.words for recording in record.recordings}
     recordings = (each.model_copy(update={"words": words.get(each.id, ())}) for each in after.recordings)
     return after.model_copy(update={"recordings": tuple(recordings)})
 
 
-def plain_applied(walkaround: Plain, changes: Iterable[Change]) -> Plain:
-    """Return the walkaround after the changes. Counts of ids only rise. Raises StoreError where they do not fit."""
-    after = dict(walkaround)
+def plain_applied(record: Plain, changes: Iterable[Change], model: type[Walkaround | Estimate] = Walkaround) -> Plain:
+    """Return the record after the changes. Counts of ids only rise. Raises StoreError where they do not fit."""
+    after = dict(record)
     by_kind: dict[str, list[Change]] = {}
     for change in changes:
         by_kind.setdefault(change.kind, []).append(change)
     for kind, of_kind in by_kind.items():
-        if kind in WITH_IDS:
+        if kind in WITH_IDS[model]:
             after[kind] = _list_after(kind, after.get(kind) or [], of_kind)
         elif kind == COUNTED:
             after[kind] = highest(after.get(kind), *(change.after for change in of_kind))
         else:
             after[kind] = of_kind[-1].after
-            if after[kind] is None and kind not in Walkaround.model_fields:
+            if after[kind] is None and kind not in model.model_fields:
                 del after[kind]
     return after
 

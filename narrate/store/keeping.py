@@ -8,13 +8,14 @@ from typing import Any, NamedTuple
 from sqlalchemy import Connection, Row, select
 
 from narrate.errors import MissingError, StoreError
+from narrate.records.estimate import Estimate
 from narrate.records.event import Change, Event
 from narrate.records.recording import Recording
 from narrate.records.walkaround import Walkaround
 from narrate.store.chain import canonical, digest_of
 from narrate.store.clock import now
 from narrate.store.events import append
-from narrate.store.folding import COUNTED, WITH_IDS, difference, highest, plain
+from narrate.store.folding import COUNTED, WITH_IDS, Folded, difference, highest, plain
 from narrate.store.listed import columns
 from narrate.store.tables import heard, recording, walkaround
 
@@ -52,11 +53,19 @@ class Changed(NamedTuple):
 
 def row_of(id_: str) -> int:
     """Return 7 for `w7`. Raises MissingError for what cannot be a walkaround's id."""
+    number = number_in(id_, "w")
+    if number is None:
+        raise MissingError(_missing(id_))
+    return number
+
+
+def number_in(id_: str, letter: str) -> int | None:
+    """Return 7 for `w7` and the letter `w`; None for what no row can have as its id."""
     digits = id_[1:]
     # Tables hold 32 bits on PostgreSQL.
-    if id_[:1] == "w" and digits.isascii() and digits.isdigit() and len(digits) < 10:
+    if id_[:1] == letter and digits.isascii() and digits.isdigit() and len(digits) < 10:
         return int(digits)
-    raise MissingError(_missing(id_))
+    return None
 
 
 def stream_of(id_: str) -> str:
@@ -172,7 +181,7 @@ def state_after(before: str, *, signed: bool, event: Event) -> str:
     return "signed" if signed else "to_check"
 
 
-def counted(after: Walkaround, *, before: Walkaround | None) -> Walkaround:
+def counted(after: Folded, *, before: Folded | None) -> Folded:
     """Return it with `ids_used` no lower than before, nor than any id in it."""
     used = highest(before.ids_used if before else None, after.ids_used, _numbers(after))
     return after if used == after.ids_used else after.model_copy(update={COUNTED: used})
@@ -225,10 +234,10 @@ def _add_words(connection: Connection, row: int, given: Recording) -> str | None
     return record
 
 
-def _numbers(given: Walkaround) -> dict[str, int]:
+def _numbers(given: Walkaround | Estimate) -> dict[str, int]:
     """The highest number in use of each letter of ids."""
     used: dict[str, int] = {}
-    for kind in WITH_IDS:
+    for kind in WITH_IDS[type(given)]:
         for thing in getattr(given, kind):
             letter, digits = thing.id[:1], thing.id[1:]
             if letter.isalpha() and digits.isascii() and digits.isdigit():

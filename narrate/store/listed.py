@@ -13,11 +13,11 @@ def columns(walkaround: Walkaround, *, added_at: str) -> dict[str, Any]:
     return {
         "findings": len(kept),
         "to_check": sum(finding.review.state == "unreviewed" for finding in kept),
-        "order_number": _storable(walkaround.order_number),
-        "plate": _storable(walkaround.vehicle.plate),
-        "vehicle": _storable(vehicle_text(walkaround)) or "",
-        "technician": _storable(walkaround.technician),
-        "search": _storable("\n".join(_searched(walkaround, added_at))),
+        "order_number": storable(walkaround.order_number),
+        "plate": storable(walkaround.vehicle.plate),
+        "vehicle": storable(vehicle_text(walkaround)) or "",
+        "technician": storable(walkaround.technician),
+        "search": storable("\n".join(_searched(walkaround, added_at))),
     }
 
 
@@ -46,6 +46,6 @@ def _searched(walkaround: Walkaround, added_at: str) -> Iterator[str]:
     yield from (each.recorded_at[:10] for each in walkaround.recordings if each.recorded_at)
 
 
-def _storable(text: str | None) -> str | None:
-    """PostgreSQL takes no NUL in a text."""
+def storable(text: str | None) -> str | None:
+    """Return a text without NUL, which PostgreSQL does not take."""
     return None if text is None else text.replace("\0", "")

@@ -1,23 +1,28 @@
-"""What can be taken back next, and what made again: two stacks, told by a walkaround's events."""
+"""What can be taken back next, and what made again: two stacks, told by the events of one walkaround or estimate."""
 
 from collections.abc import Iterable, Sequence
 
 from narrate.records.event import Event
 
+FINAL = frozenset({"consents"})
+"""Fields whose change nobody can undo, nor anything before it: what a customer said, stays said."""
+BESIDE = frozenset({"document", "link", "link_ended"})
+"""What happens beside a record and leaves it as it is."""
+
 
 def stacks(events: Iterable[Event]) -> tuple[list[Event], list[Event]]:
-    """Return what can be undone and what redone of one walkaround, the next one last, from its events in order.
+    """Return what can be undone and what redone of one record, the next one last, from its events in order.
 
-    How it was first heard cannot be undone; neither can what happened to it because of another walkaround
-    (`because_of`): that is undone there. An erased event, and what lies before it, stays as it is.
+    How it was first heard or made cannot be undone; neither can what happened to it because of another walkaround
+    (`because_of`): that is undone there. An erased event or a customer's answer, and what lies before, stays as it is.
     """
     undoable: list[Event] = []
     undone: list[Event] = []
     for event in list(events)[1:]:
-        if (event.model_extra or {}).get("erased"):
+        if (event.model_extra or {}).get("erased") or any(change.kind in FINAL for change in event.changes):
             undoable.clear()
             undone.clear()
-        elif event.more.get("because_of"):
+        elif event.what in BESIDE or event.more.get("because_of"):
             continue
         elif event.what == "undo":
             del undoable[-1:]
