@@ -15,6 +15,7 @@ COMMANDS = {
     "find": "narrate.cli.find:find_command",
     "judge": "narrate.cli.judge:judge_command",
     "export": "narrate.cli.export:export_command",
+    "book": "narrate.cli.book:book_group",
     "price": "narrate.cli.price:price_command",
     "explain": "narrate.cli.explain:explain_command",
     "demo": "narrate.cli.demo:demo_command",

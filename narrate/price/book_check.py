@@ -6,7 +6,7 @@ from difflib import get_close_matches
 from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from itertools import product
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from narrate.price.book_rows import quantity_of
 from narrate.price.currencies import MINOR_DIGITS
@@ -24,11 +24,11 @@ from narrate.records.price_book import (
     TaxRule,
 )
 from narrate.words.lexicon import Lexicon
-from narrate.words.search import Sort, search_names
 
 TAXED_KINDS = ("part", "labor", "fluid", "supplies", "fee", "sublet", "core")
 AXES = (("front", "rear"), ("left", "right"), ("upper", "lower"), ("inner", "outer"))
 """The words of a location in their fixed order, at most one of each pair."""
+Sort = Literal["component", "action"]
 SEARCHED = 100
 """Unknown names for which the nearest known one is looked up; a file with more is of another lexicon."""
 
@@ -98,18 +98,23 @@ def legal_locations() -> frozenset[str]:
 
 
 class _Nearest:
-    """The known name nearest to an unknown one, looked up for so many names."""
+    """The id nearest to an unknown one: what a component is also called, else the one spelled most alike."""
 
     def __init__(self, lexicon: Lexicon) -> None:
         self._lexicon = lexicon
+        self._named = {name: id_ for id_, entry in lexicon.components.items() for name in entry.names}
         self._found: dict[tuple[Sort, str], str] = {}
 
     def __call__(self, sort: Sort, unknown: str) -> str:
         if (sort, unknown) not in self._found:
             if len(self._found) == SEARCHED:
                 return "."
-            found = search_names(self._lexicon, sort, unknown.replace("_", " "), limit=1)
-            self._found[sort, unknown] = _perhaps([match.id for match in found])
+            components = sort == "component"
+            ids = self._lexicon.components if components else self._lexicon.actions
+            said = unknown.replace("_", " ").casefold()
+            named = self._named.get(said) or self._named.get(said.removesuffix("s")) if components else None
+            near = [named] if named else get_close_matches(unknown, ids, 1)
+            self._found[sort, unknown] = _perhaps(near)
         return self._found[sort, unknown]
 
 
@@ -135,6 +140,8 @@ def _operation(record: Operation, names: Names, lexicon: Lexicon, nearest: _Near
         yield _unknown("action", record.action, nearest("action", record.action))
     yield from _places(record.locations)
     yield from _years(record.scope)
+    if record.sublet is None and "hours" not in record.model_fields_set:
+        yield "hours: is empty, and rows of kind operation without a sublet price need it."
     if record.sublet is not None and record.hours:
         yield "sublet: the row tells hours as well; put one of the two into a row of its own."
     if record.rate not in names.rates and (record.hours or record.rate != "standard"):

@@ -92,9 +92,9 @@ def named_columns(heading: Iterable[str], name: str, *, needs_row: bool = True) 
 
 def cells_of(columns: list[str], line: Iterable[str]) -> dict[str, str]:
     """The cells that are not empty, by column: spaces and line breaks made one space, guards taken off."""
-    return {
-        column: unguarded(" ".join(cell.split())) for column, cell in zip(columns, line, strict=False) if cell.strip()
-    }
+    # A book's rows are mostly empty cells; 20,000 rows of them have to be read in no time.
+    cells = {column: " ".join(cell.split()) for column, cell in zip(columns, line, strict=False) if cell}
+    return {column: unguarded(cell) for column, cell in cells.items() if cell}
 
 
 def _rows(columns: list[str], lines: list[list[str]], name: str) -> Iterator[Row]:
