@@ -11,7 +11,6 @@ from narrate.errors import NarrateError, UsageError
 from narrate.records.base import Written
 from narrate.review.desk import desk_of
 from narrate.review.learning import Offer, offers
-from narrate.review.lexicons import plain_lexicon
 from narrate.review.signin import Person, needs
 from narrate.score.as_case import case_of
 from narrate.store.engine import Store
@@ -19,6 +18,7 @@ from narrate.store.own_words import change_own_words
 from narrate.store.walkarounds import history, read_walkaround
 from narrate.words.lexicon import Lexicon
 from narrate.words.lint import Remark, lint
+from narrate.words.load import load_lexicon
 from narrate.words.meanings import OwnWord, tidy
 from narrate.words.overlay import OwnWords, add, lay_over
 from narrate.words.shop import read_own_words
@@ -47,7 +47,7 @@ def heard_otherwise(store: Store, walkaround_id: str, lexicon: Lexicon | None = 
     return offers(
         read_walkaround(store, walkaround_id).walkaround,
         history(store, walkaround_id),
-        lexicon=lexicon or plain_lexicon(),
+        lexicon=lexicon or load_lexicon(),
         own_words=read_own_words(store.folder),
     )
 
@@ -57,7 +57,7 @@ def take_words(store: Store, taken: tuple[OwnWord, ...], *, who: str) -> tuple[s
 
     UsageError where one cannot mean that, or would make another name wrong.
     """
-    lexicon = plain_lexicon()
+    lexicon = load_lexicon()
 
     def make(before: OwnWords) -> OwnWords:
         for own in taken:

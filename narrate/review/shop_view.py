@@ -10,11 +10,11 @@ from narrate.errors import NarrateError
 from narrate.hear.manifest import manifest
 from narrate.pipeline import rules_of
 from narrate.review.desk import Desk, desk_of
-from narrate.review.lexicons import plain_lexicon
 from narrate.review.signin import Person, needs
 from narrate.store.corrected import what_is_corrected
 from narrate.store.people import ROLES, list_people
 from narrate.store.shop import FOR_WORK, Shop, given_by_environment, laid_over, read_shop
+from narrate.words.load import load_lexicon
 from narrate.words.overlay import lay_over
 from narrate.words.rules import Rules
 from narrate.words.shop import read_own_words
@@ -77,7 +77,7 @@ def rule_sets(desk: Desk) -> dict[str, str]:
 
 def _rules(desk: Desk) -> Rules:
     # The shop's own words change no rule set.
-    return rules_of(desk.settings, plain_lexicon())
+    return rules_of(desk.settings, load_lexicon())
 
 
 def _work(desk: Desk, shop: Shop) -> dict[str, Any]:
@@ -106,7 +106,7 @@ def _words(desk: Desk) -> dict[str, Any]:
         own_words = read_own_words(desk.store.folder)
     except NarrateError as error:
         return {"rows": [], "unreadable": str(error)}
-    refusals = lay_over(plain_lexicon(), own_words).refusals
+    refusals = lay_over(load_lexicon(), own_words).refusals
     rows = [
         {"own": own, "why_not": refusal.why if refusal else ""}
         for own, refusal in zip(own_words, refusals, strict=True)
@@ -115,7 +115,7 @@ def _words(desk: Desk) -> dict[str, Any]:
 
 
 def _corrected(desk: Desk) -> list[dict[str, Any]]:
-    components = plain_lexicon().components
+    components = load_lexicon().components
     return [
         {
             "field": FIELD_NAMES.get(each.field, each.field),

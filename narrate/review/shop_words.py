@@ -7,10 +7,10 @@ from fastapi.responses import RedirectResponse, Response
 
 from narrate.errors import NarrateError, UsageError
 from narrate.review.desk import desk_of
-from narrate.review.lexicons import plain_lexicon
 from narrate.review.own_words import take_words
 from narrate.review.shop_view import Owner, show
 from narrate.store.own_words import change_own_words
+from narrate.words.load import load_lexicon
 from narrate.words.meanings import OwnWord, tidy
 from narrate.words.overlay import OwnWords, hide, lay_over, still_inside
 from narrate.words.shop import imported, own_words_csv, read_own_words, tidy_note
@@ -50,7 +50,7 @@ def add_words(
 @router.post("/shop/words/hide")
 def hide_words(request: Request, person: Owner, words: Field, means: Field) -> Response:
     """Take words off the list or, where they are narrate's own, hide them."""
-    lexicon = plain_lexicon()
+    lexicon = load_lexicon()
     try:
         own = OwnWord(words=tidy(words), means=meant(means), kind="hide")
         after = change_own_words(
@@ -81,7 +81,7 @@ def import_words(request: Request, person: Owner, file: UploadFile) -> Response:
         raise HTTPException(413, f"A CSV of words may have {MOST_BYTES // 1_000_000} MB.")
 
     def make(before: OwnWords) -> OwnWords:
-        return imported(content, "The file", plain_lexicon())
+        return imported(content, "The file", load_lexicon())
 
     try:
         change_own_words(desk_of(request).store, make, who=person.name, what="imported")
@@ -92,7 +92,7 @@ def import_words(request: Request, person: Owner, file: UploadFile) -> Response:
 
 def meant(text: str) -> str:
     """The id that is meant by an id or a name; what is neither stays as it is, to be refused by its own sentence."""
-    lexicon, text = plain_lexicon(), " ".join(text.split())
+    lexicon, text = load_lexicon(), " ".join(text.split())
     ids = {*lexicon.components, *lexicon.conditions, *lexicon.actions}
     if text in ids:
         return text

@@ -45,13 +45,17 @@ OPTIONAL = frozenset({"makes.toml", "symptoms.toml", "often.toml"})
 """What a lexicon may lack: without it, makes and letters spelled out, symptoms, or how often a name is said are not
 known."""
 FileType = TypeVar("FileType", bound=BaseModel)
+MOST_READY = 4
+_ready: dict[str, Lexicon] = {}
+"""Compiled lexicons by the digest of their files."""
 
 
 def load_lexicon(folder: Path | None = None) -> Lexicon:
     """The lexicon of a folder, or narrate's own.
 
     Raises LexiconError naming every mistake with file, key path and line.
-    Files that passed the check once are kept in the cache under the digest of their bytes.
+    Files that passed the check once are kept in the cache under the digest of their bytes; the same bytes give the
+    same object within one run, for what is made ready from it is kept by it.
     """
     folder = folder or project_folder("lexicon")
     sources = {path.relative_to(folder).as_posix(): path.read_bytes() for path in _files(folder)}
@@ -61,6 +65,14 @@ def load_lexicon(folder: Path | None = None) -> Lexicon:
         problem = "everyday.txt: the file is missing"
         raise LexiconError((problem,)) from error
     digest = _digest({**sources, "everyday.txt": everyday})
+    if digest not in _ready:
+        if len(_ready) >= MOST_READY:
+            _ready.clear()
+        _ready[digest] = _made(sources, everyday, digest)
+    return _ready[digest]
+
+
+def _made(sources: dict[str, bytes], everyday: bytes, digest: str) -> Lexicon:
     kept = cache_folder() / "lexicon" / f"{digest}.json"
     try:
         checked = json.loads(kept.read_bytes())

@@ -11,9 +11,9 @@ from starlette.testclient import TestClient
 from narrate.errors import ConflictError, MissingError, NarrateError
 from narrate.review import orders, own_words, shop_page
 from narrate.review.desk import HERE, make_desk
-from narrate.review.lexicons import lexicon_of
 from narrate.settings import Settings
 from narrate.store.engine import Store, open_store
+from narrate.words.shop import shop_lexicon
 
 STATUS = {MissingError: 404, ConflictError: 409}
 
@@ -25,7 +25,7 @@ def refuse(request: Request, error: Exception) -> JSONResponse:
 def small_app(store: Store, *, local: bool = True) -> FastAPI:
     app = FastAPI()
     desk = make_desk(store, Settings(), local=local)
-    app.state.desk = replace(desk, lexicon=lambda: lexicon_of(store.folder))
+    app.state.desk = replace(desk, lexicon=lambda: shop_lexicon(store.folder))
     app.state.desk.templates.env.filters["when"] = str
     for module in (orders, shop_page, own_words):
         app.include_router(module.router)

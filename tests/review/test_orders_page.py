@@ -12,11 +12,11 @@ from narrate.find.mining import text_recording
 from narrate.pipeline import process_words
 from narrate.records.order import Order, OrderVehicle
 from narrate.records.reviewed import Signed
-from narrate.review.lexicons import plain_lexicon
 from narrate.settings import Settings
 from narrate.store.engine import Store
 from narrate.store.orders import add_order, list_orders, order_of, read_visit
 from narrate.store.walkarounds import add_walkaround, change_walkaround, read_walkaround, undo
+from narrate.words.load import load_lexicon
 from narrate.work.order_csv import example_csv
 
 Page = tuple[TestClient, Store]
@@ -39,7 +39,7 @@ def page(tmp_path: Path) -> Iterator[Page]:
 
 
 def heard(store: Store, text: str, visit_id: int | None = None) -> str:
-    found = process_words([text_recording(text)], settings=Settings(), lexicon=plain_lexicon())
+    found = process_words([text_recording(text)], settings=Settings(), lexicon=load_lexicon())
     return add_walkaround(store, found, who="Kev", visit_id=visit_id)
 
 

@@ -13,7 +13,6 @@ from narrate.pipeline import process_words
 from narrate.records.reviewed import Decision, Review
 from narrate.records.walkaround import Component, Finding, Walkaround
 from narrate.review.learning import Offer
-from narrate.review.lexicons import lexicon_of, plain_lexicon
 from narrate.review.own_words import heard_otherwise, take_words
 from narrate.score.cases import read_case_file
 from narrate.settings import Settings
@@ -21,9 +20,10 @@ from narrate.store.engine import Store
 from narrate.store.events import read_events
 from narrate.store.own_words import change_own_words
 from narrate.store.walkarounds import add_walkaround, change_walkaround, read_walkaround
+from narrate.words.load import load_lexicon
 from narrate.words.meanings import OwnWord
 from narrate.words.overlay import add, hide
-from narrate.words.shop import read_own_words
+from narrate.words.shop import read_own_words, shop_lexicon
 
 
 @pytest.fixture
@@ -34,7 +34,7 @@ def page(tmp_path: Path) -> Iterator[tuple[TestClient, Store]]:
 
 
 def heard(store: Store, text: str) -> str:
-    found = process_words([text_recording(text)], settings=Settings(), lexicon=plain_lexicon())
+    found = process_words([text_recording(text)], settings=Settings(), lexicon=load_lexicon())
     return add_walkaround(store, found, who="Kev")
 
 
@@ -45,7 +45,7 @@ def review(store: Store, walkaround_id: str, state: str, component: str | None =
         entry = finding.component
         if component:
             entry = Component(
-                id=component, name=plain_lexicon().components[component].name, system="…", heard=entry.heard
+                id=component, name=load_lexicon().components[component].name, system="…", heard=entry.heard
             )
         doubts = () if state == "corrected" else finding.doubts
         return finding.model_copy(
@@ -132,7 +132,7 @@ def test_a_plain_confirmation_teaches_nothing(page: tuple[TestClient, Store]) ->
 
 def test_what_the_shop_has_hidden_or_taken_is_not_offered_again(page: tuple[TestClient, Store]) -> None:
     _, store = page
-    lexicon = plain_lexicon()
+    lexicon = load_lexicon()
     walkaround_id = heard(store, "we need to replace the doohickey clip it is broken")
     review(store, walkaround_id, "corrected", "bumper_clip")
     (offer,) = heard_otherwise(store, walkaround_id)
@@ -164,7 +164,7 @@ def test_taken_words_count_from_the_next_recording_on(page: tuple[TestClient, St
     _, store = page
     said = "we need to replace the doohickey clip it is broken"
     take_words(store, (OwnWord(words="doohickey clip", means="bumper_clip"),), who="Ann")
-    found = process_words([text_recording(said)], settings=Settings(), lexicon=lexicon_of(store.folder))
+    found = process_words([text_recording(said)], settings=Settings(), lexicon=shop_lexicon(store.folder))
     assert [finding.component.id for finding in found.findings] == ["bumper_clip"]
 
 

@@ -12,7 +12,6 @@ from narrate.find.mining import text_recording
 from narrate.pipeline import process_words
 from narrate.records.reviewed import Review
 from narrate.records.walkaround import Component, Walkaround
-from narrate.review.lexicons import plain_lexicon
 from narrate.settings import Settings
 from narrate.store import people
 from narrate.store.corrected import Corrected, what_is_corrected
@@ -20,6 +19,7 @@ from narrate.store.engine import Store
 from narrate.store.people import add_person, list_people, set_pin
 from narrate.store.shop import Shop, read_shop
 from narrate.store.walkarounds import add_walkaround, change_walkaround, redo, undo
+from narrate.words.load import load_lexicon
 from narrate.words.shop import own_words_csv, read_own_words
 
 Page = tuple[TestClient, Store]
@@ -197,7 +197,7 @@ def test_what_is_corrected_is_counted_without_what_was_undone(page: Page) -> Non
     ids = []
     for _ in range(3):
         said = text_recording("the front brake rotors are worn")
-        found = process_words([said], settings=Settings(), lexicon=plain_lexicon())
+        found = process_words([said], settings=Settings(), lexicon=load_lexicon())
         ids.append(add_walkaround(store, found, who="Kev"))
         corrected(store, ids[-1])
     undo(store, ids[0], who="Ann")
@@ -214,7 +214,7 @@ def test_what_is_corrected_is_counted_without_what_was_undone(page: Page) -> Non
 def test_what_is_dropped_or_added_counts_and_what_is_confirmed_does_not(page: Page) -> None:
     _, store = page
     said = text_recording("the front brake rotors are worn. the horn is broken.")
-    found = process_words([said], settings=Settings(), lexicon=plain_lexicon())
+    found = process_words([said], settings=Settings(), lexicon=load_lexicon())
     assert len(found.findings) == 2
     walkaround_id = add_walkaround(store, found, who="Kev")
     states = {"brake_rotor": "dropped", "horn": "confirmed"}
