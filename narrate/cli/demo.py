@@ -10,12 +10,17 @@ from narrate.cli.progress import progress_bar
 
 MODEL = "base"
 SAMPLE = "compact_brakes_tires.ogg"
+BOOK = "demo_book.csv"
 
 
 @click.command("demo", short_help="See it work on a sample recording.")
 @click.option("--to", type=FOLDER, default=Path("findings"), show_default=True, help="Folder for the files.")
 def demo_command(to: Path) -> None:
-    """Listen to a sample recording, print what is found in it and write the files."""
+    """Listen to a sample recording, print what is found in it, price it and write the files.
+
+    The price book of the demo is invented, so the estimate is an example only.
+    """
+    from narrate.cli.estimate import tell, write_priced
     from narrate.errors import NarrateError
     from narrate.export.files import export_walkaround
     from narrate.pipeline import process_recordings
@@ -39,3 +44,5 @@ def demo_command(to: Path) -> None:
     show_walkaround(walkaround, None)
     paths = export_walkaround(walkaround, to)
     say(f"Written to {to}: {', '.join(path.name for path in paths)}.")
+    say("Pricing it by the demo book, whose figures are invented …")
+    tell(write_priced(walkaround, project_folder("lexicon") / "prices" / BOOK, to))

@@ -16,6 +16,7 @@ COMMANDS = {
     "judge": "narrate.cli.judge:judge_command",
     "export": "narrate.cli.export:export_command",
     "book": "narrate.cli.book:book_group",
+    "estimate": "narrate.cli.estimate:estimate_command",
     "price": "narrate.cli.price:price_command",
     "explain": "narrate.cli.explain:explain_command",
     "demo": "narrate.cli.demo:demo_command",

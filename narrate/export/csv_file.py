@@ -19,7 +19,7 @@ def write_csv(walkaround: Walkaround, path: Path) -> None:
     stream = io.StringIO(newline="")
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow(column.name for column in FINDING_COLUMNS)
-    writer.writerows([_text(cell) for cell in row] for row in rows_of_everything(walkaround))
+    writer.writerows([text_of_cell(cell) for cell in row] for row in rows_of_everything(walkaround))
     write_atomically(path, stream.getvalue().encode("utf-8"))
 
 
@@ -32,7 +32,8 @@ def guarded(text: str) -> str:
     return f"'{text}" if text[:1] in FORMULA_STARTS else text
 
 
-def _text(cell: Cell) -> str:
+def text_of_cell(cell: Cell) -> str:
+    """A cell as it stands in the file: text guarded, numbers as they are."""
     if cell is None:
         return ""
     if isinstance(cell, str):

@@ -89,6 +89,11 @@ def findings_picture(walkaround: Walkaround) -> str:
     )
 
 
+def numbers_in_picture(walkaround: Walkaround) -> dict[str, int]:
+    """The number each finding has in the picture, by its id."""
+    return {item.finding.id: item.number for item in _shown(walkaround)}
+
+
 def _shown(walkaround: Walkaround) -> list[Numbered]:
     """Everything that is not in order and that nobody dropped, numbered in the walkaround's order."""
     shown = (f for f in walkaround.findings if f.status != "ok" and f.review.state != "dropped")

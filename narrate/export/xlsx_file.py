@@ -35,26 +35,27 @@ LONGEST = 32_767
 CUT = " … (cut here: the JSON file has all of it)"
 
 _NOT_IN_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
-_AS_TYPED = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+AS_TYPED = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
 
 
 def write_xlsx(walkaround: Walkaround, path: Path) -> None:
     """Write findings, measurements, concerns, judgement, what was not understood and recordings, a sheet each."""
     stream = io.BytesIO()
-    book = Workbook(stream, {"in_memory": True, **_AS_TYPED})
+    book = Workbook(stream, {"in_memory": True, **AS_TYPED})
     # Every row of the findings sheet is a finding, so the column that says so is left out.
     findings = [row[1:] for row in rows_of_findings(walkaround)]
-    _add_sheet(book, "Findings", FINDING_COLUMNS[1:], findings)
-    _add_sheet(book, "Measurements", MEASUREMENT_COLUMNS, rows_of_measurements(walkaround))
-    _add_sheet(book, "Concerns", CONCERN_COLUMNS, rows_of_concerns(walkaround))
-    _add_sheet(book, "Judgement", JUDGED_COLUMNS, rows_of_judgement(walkaround))
-    _add_sheet(book, "Not understood", UNPLACED_COLUMNS, rows_of_unplaced(walkaround))
-    _add_sheet(book, "Recordings", RECORDING_COLUMNS, rows_of_recordings(walkaround))
+    add_sheet(book, "Findings", FINDING_COLUMNS[1:], findings)
+    add_sheet(book, "Measurements", MEASUREMENT_COLUMNS, rows_of_measurements(walkaround))
+    add_sheet(book, "Concerns", CONCERN_COLUMNS, rows_of_concerns(walkaround))
+    add_sheet(book, "Judgement", JUDGED_COLUMNS, rows_of_judgement(walkaround))
+    add_sheet(book, "Not understood", UNPLACED_COLUMNS, rows_of_unplaced(walkaround))
+    add_sheet(book, "Recordings", RECORDING_COLUMNS, rows_of_recordings(walkaround))
     book.close()
     write_atomically(path, stream.getvalue())
 
 
-def _add_sheet(book: Workbook, name: str, columns: Sequence[Column], rows: Sequence[Row]) -> None:
+def add_sheet(book: Workbook, name: str, columns: Sequence[Column], rows: Sequence[Row]) -> None:
+    """Add a sheet with a heading that stays in sight; no text in it is a formula or an address."""
     sheet = book.add_worksheet(name)
     heading = book.add_format({"bold": True, "bottom": 1})
     wrapped = book.add_format({"text_wrap": True, "valign": "top"})

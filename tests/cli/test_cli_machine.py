@@ -12,7 +12,7 @@ from narrate.cli import doctor
 from narrate.cli.demo import SAMPLE
 from narrate.errors import NarrateError
 from narrate.records.recording import Recording
-from narrate.settings import Settings
+from narrate.settings import Settings, project_folder
 
 SPEECH = Path(__file__).parent.parent / "data/speech_short"
 CASE = """
@@ -90,8 +90,10 @@ def test_the_demo_uses_its_sample(at: Path, run: Run, process: FakeProcess, monk
     samples.mkdir()
     for name in ("a.ogg", SAMPLE, "README.md"):
         (samples / name).write_text("pads worn")
-    monkeypatch.setattr("narrate.settings.project_folder", lambda _: samples)
-    monkeypatch.setattr("narrate.words.load.load_lexicon", lambda: None)
+
+    monkeypatch.setattr(
+        "narrate.settings.project_folder", lambda name: samples if name == "sample_audio" else project_folder(name)
+    )
     result = run("demo")
     assert 0 == result.exit_code
     assert [(SAMPLE,)] == process.names
@@ -101,6 +103,8 @@ def test_the_demo_uses_its_sample(at: Path, run: Run, process: FakeProcess, monk
         "Written to findings: findings.csv, findings.xlsx, findings.json, findings.html, findings.svg." in result.stderr
     )
     assert (at / "findings/findings.csv").is_file()
+    assert "figures are invented" in result.stderr
+    assert {"estimate.html", "estimate.pdf"} <= {Path(line).name for line in result.stdout.split()}
 
 
 def test_cases_are_scored_from_text(at: Path, run: Run) -> None:
