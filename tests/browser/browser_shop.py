@@ -134,7 +134,7 @@ def order(number: str, *, plate: str = "7ABC123", concerns: tuple[str, ...] = ()
     return Order(number=number, technician="Dana", vehicle=vehicle, concerns=concerns)
 
 
-def until(true: Callable[[], object], *, within_s: float = 10) -> None:
+def until(true: Callable[[], object], *, within_s: float = 40) -> None:
     """Wait for something that another program does."""
     end = time.monotonic() + within_s
     while not true():

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from browser_desk import Hands
 from browser_shop import Shop
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect, sync_playwright
 
 FLAGS = [
     "--no-sandbox",
@@ -20,7 +20,9 @@ FLAGS = [
     "--disable-sync",
     "--autoplay-policy=no-user-gesture-required",
 ]
-TIMEOUT_MS = 15_000
+TIMEOUT_MS = 40_000
+"""The first change after a start loads words and models, and other tests may keep the machine busy meanwhile."""
+expect.set_options(timeout=TIMEOUT_MS)
 
 
 @pytest.fixture(scope="session")
