@@ -21,6 +21,8 @@ from narrate.store.tables import walkaround
 
 OPEN = ("offered", "decide_by")
 """States of a job that somebody still has to answer."""
+NOT_OFFERED = ("draft", "set_aside")
+"""States of an estimate that counts for nothing: no customer can answer it."""
 
 
 @dataclass(frozen=True)

@@ -6,14 +6,18 @@ from contextlib import closing
 from pathlib import Path
 from typing import Any, Literal
 
-from sqlalchemy import Connection, Row, select
+from sqlalchemy import Connection, Row, Table, select
 
 from narrate.errors import MissingError, StoreError
 from narrate.hear.digests import sha256_of
+from narrate.records.estimate import Estimate
 from narrate.records.walkaround import Walkaround
 from narrate.store.attachments import attachment_file, read_attachment
+from narrate.store.books import book_problem
 from narrate.store.chain import GENESIS, digest_of, link
 from narrate.store.engine import Store
+from narrate.store.estimate_rows import estimate_state_after
+from narrate.store.estimate_tables import estimate
 from narrate.store.events import event_of, with_bodies
 from narrate.store.folding import Plain, plain, plain_applied
 from narrate.store.keeping import state_after
@@ -45,7 +49,11 @@ def _problems(store: Store, deep: bool) -> Generator[str, None, None]:
         yield from _chain(connection)
         for row in connection.execute(select(walkaround.c.id).order_by(walkaround.c.id)).all():
             yield from _walkaround(connection, row.id)
-        yield from _without_walkaround(connection)
+        for row in connection.execute(select(estimate.c.id).order_by(estimate.c.id)).all():
+            yield from _estimate(connection, row.id)
+        yield from _without_record(connection, "walkaround", _numbers(connection, walkaround))
+        yield from _without_record(connection, "estimate", _numbers(connection, estimate))
+        yield from book_problem(connection)
         kept = [KeptRecording(**row) for row in connection.execute(select(recording)).mappings()]
         attached = connection.scalars(select(attachment.c.id).order_by(attachment.c.id)).all()
     for each in kept:
@@ -92,13 +100,36 @@ def _walkaround(connection: Connection, number: int) -> Iterator[str]:
         return
     try:
         folded, state, words = _fold(rows)
-        same = _same(folded, json.loads(row.record))
+        same = _same(folded, json.loads(row.record), Walkaround)
     except (ValueError, StoreError):
         yield f"The record or the events of w{number} cannot be read."
         return
     if not same or state != row.state:
         yield f"The record of w{number} is not what its events add up to."
     yield from _words(connection, number, words)
+
+
+def _estimate(connection: Connection, number: int) -> Iterator[str]:
+    row = connection.execute(select(estimate).where(estimate.c.id == number)).one()
+    rows = connection.execute(with_bodies().where(event.c.stream == f"estimate/{number}")).all()
+    if not rows or rows[-1].number != row.revision:
+        yield f"The last event of e{number} is missing, or its record was changed without one."
+        return
+    if any(each.body is None for each in rows):
+        return
+    folded: Plain = {}
+    state = "draft"
+    try:
+        for each in rows:
+            told = event_of(each)
+            folded = plain_applied(folded, told.changes, Estimate)
+            state = estimate_state_after(state, Estimate.model_validate(folded), told)
+        same = _same(folded, json.loads(row.record), Estimate)
+    except (ValueError, StoreError):
+        yield f"The record or the events of e{number} cannot be read."
+        return
+    if not same or state != row.state:
+        yield f"The record of e{number} is not what its events add up to."
 
 
 def _fold(rows: Sequence[Row[*tuple[Any, ...]]]) -> tuple[Plain, str, dict[str, str]]:
@@ -114,10 +145,10 @@ def _fold(rows: Sequence[Row[*tuple[Any, ...]]]) -> tuple[Plain, str, dict[str, 
     return folded, state, words
 
 
-def _same(folded: Plain, kept: Plain) -> bool:
+def _same(folded: Plain, kept: Plain, model: type[Walkaround | Estimate]) -> bool:
     """Whether two records are one. A field that a later program brought may be missing in one of them."""
     told = [{kind: value for kind, value in each.items() if value is not None} for each in (folded, kept)]
-    return told[0] == told[1] or plain(Walkaround.model_validate(folded)) == plain(Walkaround.model_validate(kept))
+    return told[0] == told[1] or plain(model.model_validate(folded)) == plain(model.model_validate(kept))
 
 
 def _words(connection: Connection, number: int, written: dict[str, str]) -> Iterator[str]:
@@ -130,12 +161,16 @@ def _words(connection: Connection, number: int, written: dict[str, str]) -> Iter
             yield f"The words of recording {id_} of w{number} are not those that were heard."
 
 
-def _without_walkaround(connection: Connection) -> Iterator[str]:
+def _numbers(connection: Connection, table: Table) -> set[str]:
+    return {str(number) for number in connection.scalars(select(table.c.id))}
+
+
+def _without_record(connection: Connection, kind: str, present: set[str]) -> Iterator[str]:
     streams = select(event.c.stream).join(content).where(content.c.body.is_not(None)).distinct()
-    streams = streams.where(event.c.stream.startswith("walkaround/"))
-    present = {f"walkaround/{number}" for number in connection.scalars(select(walkaround.c.id))}
-    for stream in sorted(set(connection.scalars(streams)) - present):
-        yield f"There are events of w{stream.removeprefix('walkaround/')}, but its record is missing."
+    streams = streams.where(event.c.stream.startswith(f"{kind}/"))
+    told = {stream.removeprefix(f"{kind}/") for stream in connection.scalars(streams)}
+    for number in sorted(told - present):
+        yield f"There are events of {kind[0]}{number}, but its record is missing."
 
 
 def _attachment(store: Store, id_: str, deep: bool) -> Iterator[str]:

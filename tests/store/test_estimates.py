@@ -3,12 +3,14 @@
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
-from made_estimates import ANY_ESTIMATE, DOCUMENT, answered, estimate, job, kept, priced
+from hypothesis import given, settings
+from made_estimates import ANY_ESTIMATE, DOCUMENT, answered, book, estimate, job, kept, priced
 from made_walkarounds import walkaround
+from sqlalchemy import text
 
 from narrate.errors import ConflictError, MissingError, StoreError, UsageError
 from narrate.records.estimate import Estimate
+from narrate.store.books import keep_book
 from narrate.store.engine import Store
 from narrate.store.estimates import (
     add_estimate,
@@ -26,6 +28,7 @@ from narrate.store.estimates import (
     what_can_be_undone,
 )
 from narrate.store.folding import applied, difference, reversed_changes
+from narrate.store.verifying import verify
 from narrate.store.walkarounds import add_walkaround
 
 
@@ -34,6 +37,7 @@ def told(present: Estimate) -> dict:
     return {key: value for key, value in values.items() if value is not None}
 
 
+@settings(deadline=None)
 @given(before=ANY_ESTIMATE, after=ANY_ESTIMATE)
 def test_what_changed_leads_there_and_back(before: Estimate, after: Estimate) -> None:
     """The changes between any two estimates make each of the other, to the last digit."""
@@ -165,3 +169,23 @@ def test_estimates_are_found(store: Store) -> None:
     assert [] == find_estimates(store, state="draft")
     with pytest.raises(MissingError):
         find_estimates(store, before="e99")
+
+
+def test_a_changed_record_is_found(store: Store) -> None:
+    """An estimate that is not what its events add up to is told, as is one that is gone, and a damaged book."""
+    ids = [kept(store), kept(store)]
+    for id_ in ids:
+        change_estimate(store, id_, who="Dana", what="price", make=lambda e: priced(e, "j1", "80.00"))
+        undo(store, id_, who="Dana")
+    keep_book(store, book(), who="Pat")
+    assert [] == verify(store)
+    with store.writing() as connection:
+        connection.execute(text("UPDATE estimate SET record = REPLACE(record, '96.40', '69.40') WHERE id = 1"))
+        connection.execute(text("DELETE FROM offered_job WHERE estimate_id = 2"))
+        connection.execute(text("DELETE FROM estimate WHERE id = 2"))
+        connection.execute(text("UPDATE price_book SET packed = :bytes"), {"bytes": b"x"})
+    problems = verify(store)
+    assert 3 == len(problems)
+    assert "The record of e1 is not what its events add up to." == problems[0]
+    assert "There are events of e2, but its record is missing." == problems[1]
+    assert problems[2].startswith("The price book is damaged")
