@@ -6,14 +6,21 @@ from narrate.price.book_check import TAXED_KINDS
 from narrate.price.book_rows import quantity_of
 from narrate.records.price_book import Book
 from narrate.words.lexicon import Lexicon
+from narrate.words.place_rules import place_rules
 
 NEED_PARTS = frozenset({"replace", "install"})
+UNKNOWN = "unknown"
 NAMED = 5
 
 
 def notices(book: Book, lexicon: Lexicon) -> tuple[str, ...]:
-    """Kinds without tax, work without parts, parts without work, makes that are not known."""
-    return (*_untaxed(book), *_apart(book), *_makes(book, lexicon))
+    """A place without rules, kinds without tax, work without parts, parts without work, makes that are not known."""
+    return (*_place(book), *_untaxed(book), *_apart(book), *_makes(book, lexicon))
+
+
+def _place(book: Book) -> Iterator[str]:
+    if book.place != UNKNOWN and place_rules(book.place).key == UNKNOWN:
+        yield f"There are no rules for the place '{book.place}': estimates ask for all that any place does."
 
 
 def _untaxed(book: Book) -> Iterator[str]:

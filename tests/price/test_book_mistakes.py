@@ -128,6 +128,12 @@ def test_a_gap_in_the_taxes_is_only_a_notice(lexicon: Lexicon) -> None:
     assert checked.notices[0].startswith("No tax is on labor, fluid, while other lines are taxed")
 
 
+def test_a_place_without_rules_is_a_notice(lexicon: Lexicon) -> None:
+    book = check_content(changed(), "book.csv", lexicon).book
+    assert "no rules for the place 'XX'" in check_book(book.model_copy(update={"place": "XX"}), lexicon)[0]
+    assert check_book(book.model_copy(update={"place": "us-fl"}), lexicon) == ()
+
+
 def test_a_replacement_without_a_part_is_a_notice(lexicon: Lexicon) -> None:
     checked = check_content(changed((11, "component", "brake_line")), "book.csv", lexicon)
     assert "1 operation replaces what the book has no part for: hose." in checked.notices
