@@ -4,6 +4,7 @@ from browser_shop import Shop
 from playwright.sync_api import Page, expect
 
 HAND = "#hand"
+FOCUSED = "document.activeElement.matches('a, button') ? document.activeElement.innerText : ''"
 
 
 class Hands:
@@ -68,3 +69,13 @@ class Hands:
         place = self.page.locator("#told")
         expect(place).not_to_be_empty()
         return place.inner_text()
+
+
+def tab_to(page: Page, text: str) -> None:
+    """Press Tab until what has the focus says so."""
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        if text in page.evaluate(FOCUSED):
+            return
+    message = f"Tab does not reach “{text}”."
+    raise AssertionError(message)

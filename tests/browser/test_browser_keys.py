@@ -4,7 +4,7 @@ from collections.abc import Callable
 from itertools import pairwise
 
 import pytest
-from browser_desk import Hands
+from browser_desk import Hands, tab_to
 from browser_shop import TEXT, Shop, order, until
 from playwright.sync_api import expect
 
@@ -242,8 +242,7 @@ def test_sign_and_open_again(desk: Hands, shop: Shop, visits):
     while shop.walkaround(desk.id).signed is None:
         desk.keep("o" if desk.held.startswith("unplaced") else "Enter")
     assert "Signed by" in desk.title
-    desk.press("Tab")
-    expect(desk.page.get_by_role("button", name="Open it again")).to_be_focused()
+    tab_to(desk.page, "Open it again")
     desk.keep("Enter")
     assert shop.walkaround(desk.id).signed is None
 

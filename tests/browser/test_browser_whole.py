@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from browser_desk import Hands
+from browser_desk import Hands, tab_to
 from browser_shop import SOUND, Shop, until
 from playwright.sync_api import Page, expect
 
@@ -20,7 +20,6 @@ DROP = """(sound) => {
   const dropped = new DragEvent("drop", { dataTransfer, bubbles: true, cancelable: true });
   document.querySelector("#send").dispatchEvent(dropped);
 }"""
-FOCUSED = "document.activeElement.matches('a, button') ? document.activeElement.innerText : ''"
 HEARD_WITHIN_MS = 240_000
 
 
@@ -30,15 +29,6 @@ def shop(tmp_path: Path) -> Iterator[Shop]:
     running = Shop(tmp_path / "data").start()
     yield running
     running.stop(quickly=False)
-
-
-def tab_to(page: Page, text: str) -> None:
-    """Press Tab until what has the focus says so."""
-    for _ in range(60):
-        page.keyboard.press("Tab")
-        if text in page.evaluate(FOCUSED):
-            return
-    pytest.fail(f"Tab does not reach “{text}”")
 
 
 @pytest.mark.model

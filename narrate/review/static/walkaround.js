@@ -27,6 +27,8 @@ class Page {
     this.came = null;
     this.sending = Promise.resolve();
     this.busy = 0;
+    this.pressed = 0;
+    this.keysInTurn = Promise.resolve();
     this.spoken = { recordings: {}, edits: [] };
     this.units = {};
     this.known = [];
@@ -461,8 +463,12 @@ function listenToKeys(page) {
     const action = actionFor(event, page);
     if (!action) return;
     event.preventDefault();
-    if (!page.busy) return action();
-    page.sending.then(() => { if (!page.open) actionFor(event, page)?.(); });
+    if (!page.busy && !page.pressed) return action();
+    page.pressed += 1;
+    page.keysInTurn = page.keysInTurn.then(() => page.sending).then(() => {
+      page.pressed -= 1;
+      if (!page.open) actionFor(event, page)?.();
+    });
   });
 }
 
@@ -518,4 +524,8 @@ function everything(page) {
 const page = new Page(document.body.dataset.walkaround ?? document.querySelector("#hand").dataset.walkaround);
 page.guard(() => page.start());
 listenToKeys(page);
+window.addEventListener("hashchange", () => {
+  const hand = page.view && page.fromAddress();
+  if (hand) page.take(hand);
+});
 document.querySelector("#spoken").addEventListener("toggle", () => page.renderSpoken());
