@@ -94,6 +94,7 @@ def _page(
         "error": str(error or ""),
         "head": lines_shown(head, form),
         "visit_id": held.visit_id,
+        "signed": held.state == "signed",
         "orders": _orders(desk),
         "files": [(name, file) for file, (name, _) in FILES.items()],
         "others": [each for each in _others(desk, head) if each.id != walkaround_id],

@@ -14,12 +14,18 @@ from starlette.types import ASGIApp
 from narrate.errors import NarrateError
 from narrate.review import (
     about,
+    customer_link,
+    estimate_answers,
+    estimate_page,
+    estimate_papers,
     home,
     lexicon_search,
     live,
     media,
+    offers_page,
     orders,
     own_words,
+    prices_page,
     progress,
     shop_page,
     signin_routes,
@@ -43,6 +49,12 @@ PAGES = (
     walkaround_page,
     lexicon_search,
     live,
+    estimate_page,
+    estimate_papers,
+    estimate_answers,
+    prices_page,
+    customer_link,
+    offers_page,
 )
 
 NOT_READ = "There was an error parsing the body"

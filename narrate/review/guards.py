@@ -24,6 +24,7 @@ LARGE_BODIES: Mapping[str, int] = {
     "/api/recordings": 8_000_000_000,
     "/api/walkarounds/*/attachments": 50_000_000,
     "/orders/import": 10_000_000,
+    "/prices/import": 20_000_000,
 }
 """Bytes that a whole request may have, by path; `*` stands for anything."""
 READING = frozenset({"GET", "HEAD"})
@@ -208,7 +209,9 @@ def _with_headers(send: Send) -> Send:
         if message["type"] in ("http.response.start", "websocket.http.response.start"):
             headers = MutableHeaders(scope=message)
             for name, value in HEADERS.items():
-                headers[name] = value
+                # A paper that holds its own style says so itself; whoever writes such an answer is ours.
+                if name != "content-security-policy" or name not in headers:
+                    headers[name] = value
             if headers.get("content-type", NEVER_KEPT[0]).startswith(NEVER_KEPT):
                 headers.setdefault("cache-control", "no-store")
         await send(message)

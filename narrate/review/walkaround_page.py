@@ -14,6 +14,7 @@ from narrate.review.corrections.asked import parse
 from narrate.review.corrections.joining import joined
 from narrate.review.corrections.splitting import split_at
 from narrate.review.desk import Desk, desk_of
+from narrate.review.left_before import left_before
 from narrate.review.signin import Person, needs
 from narrate.review.view import Json, view, words_view
 from narrate.store.attachments import attachments_of
@@ -50,6 +51,7 @@ def walkaround_page(request: Request, walkaround_id: str, person: Anyone) -> HTM
         "listed_as": listed_as(held),
         "facts": [(name, head[key]) for name, key in names if head[key]],
         "known": _known(desk, held),
+        "before": left_before(desk, walkaround_id),
     }
     return desk.templates.TemplateResponse(request, "walkaround.html", asked)
 

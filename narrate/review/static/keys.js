@@ -28,10 +28,10 @@ export const KEYS = [
 ];
 
 /** The sheet of all keys, as a dialog that Escape closes. */
-export function keySheet() {
+export function keySheet(keys = KEYS) {
   const sheet = el("dialog", { class: "sheet", "aria-label": "Keys" },
     el("h2", { text: "Keys" }),
-    el("dl", {}, KEYS.map(([key, what]) => [el("dt", {}, el("kbd", { text: key })), el("dd", { text: what })])),
+    el("dl", {}, keys.map(([key, what]) => [el("dt", {}, el("kbd", { text: key })), el("dd", { text: what })])),
     el("form", { method: "dialog" }, el("button", { class: "main" }, "Close")));
   document.body.append(sheet);
   return sheet;

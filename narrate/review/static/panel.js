@@ -224,6 +224,7 @@ function donePanel(hand, page) {
     return [
       el("h2", { class: "sentence", id: "in-hand", text: `Signed by ${signed.by}` }),
       el("p", { class: "soft", text: "The list can go to the estimate. Changing it opens it again." }),
+      el("form", { class: "row actions", method: "post", action: `/walkarounds/${page.view.id}/estimate` }, el("button", { class: "main", text: "Make the estimate" })),
       el("div", { class: "row actions" }, button("Open it again", () => page.ask({ do: "reopen" })), button("Add a finding", () => page.add({}), { key: "i" })),
       page.open === "add" ? page.adder() : null,
       page.offers(),
