@@ -17,6 +17,8 @@ COMMANDS = {
     "export": "narrate.cli.export:export_command",
     "book": "narrate.cli.book:book_group",
     "estimate": "narrate.cli.estimate:estimate_command",
+    "authorize": "narrate.cli.authorize:authorize_command",
+    "reminders": "narrate.cli.reminders:reminders_command",
     "price": "narrate.cli.price:price_command",
     "explain": "narrate.cli.explain:explain_command",
     "demo": "narrate.cli.demo:demo_command",

@@ -44,6 +44,8 @@ class LeftOver:
     currency: str | None = None
     decide_by_date: str | None = None
     urgency: Urgency | None = None
+    timing: str | None = None
+    """When to look again, as the technician said."""
     found_now: tuple[str, ...] = ()
     """Findings of the present walkaround at the same component and axle."""
 
@@ -158,6 +160,7 @@ def _watched(row: Row[Any], record: Walkaround, finding: Finding) -> LeftOver:
         measurements=finding.measurements,
         odometer=record.vehicle.odometer,
         urgency=finding.urgency,
+        timing=finding.recommendation.timing,
     )
 
 
