@@ -33,10 +33,11 @@ def summed(estimate: Estimate) -> Estimate:
     return estimate.model_copy(
         update={
             "totals": totals_of(estimate, standing),
-            "offered": totals_of(estimate, jobs),
-            "needed": totals_of(estimate, needed),
+            "offered": _amounts(totals_of(estimate, jobs)),
+            "needed": _amounts(totals_of(estimate, needed)),
             "by_payer": {
-                payer: totals_of(estimate, [job for job in standing if job.payer == payer]) for payer in payers
+                payer: _amounts(totals_of(estimate, [job for job in standing if job.payer == payer]))
+                for payer in payers
             }
             if split
             else {},
@@ -75,6 +76,11 @@ def totals_of(estimate: Estimate, jobs: Iterable[Job]) -> Totals:
 
 _ADDED = ("parts", "labor", "fluids", "sublet", "supplies", "fees", "tax")
 _ZEROES = ("fluids", "sublet", "supplies", "fees", "discount", "tax", "total", "deposit")
+
+
+def _amounts(totals: Totals) -> Totals:
+    """Totals as they are read back: what they are made of is kept of the estimate's own alone."""
+    return totals.model_copy(update={"taxes": (), "lines": ()})
 
 
 def lines_total(jobs: Iterable[Job]) -> Decimal:

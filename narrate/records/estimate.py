@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Any, Literal
 
-from pydantic import ConfigDict, Field
+from pydantic import ConfigDict, Field, computed_field, model_validator
 
 from narrate.records.base import Kept
 from narrate.records.price_book import Fee, Minimum, Supplies, TaxRule
@@ -126,9 +126,13 @@ class Totals(Kept):
     total: Decimal = Decimal(0)
     deposit: Decimal = Decimal(0)
     """Paid already; `total` is before it."""
-    taxes: tuple[TaxLine, ...] = ()
-    lines: tuple[Line, ...] = ()
-    """What belongs to no one job: supplies, fees, the least that is charged. Counted above already."""
+    taxes: tuple[TaxLine, ...] = Field(default=(), exclude=True)
+    lines: tuple[Line, ...] = Field(default=(), exclude=True)
+    """What belongs to no one job: supplies, fees, the least that is charged. Counted above already.
+
+    Amounts alone stand in the JSON of totals: these two are written beside them, of `totals` only (`Estimate.taxes`,
+    `Estimate.lines`).
+    """
 
 
 class SumRules(Kept):
@@ -217,3 +221,27 @@ class Estimate(Kept):
     book: str | None = None
     """sha256 of the price book it was made with."""
     ids_used: dict[str, int] = Field(default_factory=dict)
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def taxes(self) -> tuple[TaxLine, ...]:
+        """What each tax comes to in `totals`."""
+        return self.totals.taxes
+
+    @computed_field  # type: ignore[prop-decorator]
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """What in `totals` belongs to no one job."""
+        return self.totals.lines
+
+    @model_validator(mode="before")
+    @classmethod
+    def _beside_the_totals(cls, read: object) -> object:
+        """Put taxes and lines back into the totals beside which they are written."""
+        if not isinstance(read, dict) or not {"taxes", "lines"} & set(read):
+            return read
+        told = {key: value for key, value in read.items() if key not in ("taxes", "lines")}
+        beside = {key: read[key] for key in ("taxes", "lines") if key in read}
+        totals = told.get("totals")
+        plain = totals.model_dump() if isinstance(totals, Totals) else totals or {}
+        return {**told, "totals": {**plain, **beside}} if isinstance(plain, dict) else told

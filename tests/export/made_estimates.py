@@ -178,7 +178,7 @@ def some_estimate(**more: object) -> Estimate:
         concerns=("grinding when turning",),
         jobs=(BEARING_JOB, PADS_JOB, HUB_NUT_JOB),
         totals=TOTALS,
-        offered=TOTALS,
+        offered=TOTALS.model_copy(update={"taxes": ()}),
         needed=TOTALS.model_copy(update={"total": D("565.59")}),
         to_be_priced=(
             ToBePriced(finding_ids=("f6",), title="Replace weatherstrip, left", why="The book has no such job."),
