@@ -179,7 +179,7 @@ def some_estimate(**more: object) -> Estimate:
         jobs=(BEARING_JOB, PADS_JOB, HUB_NUT_JOB),
         totals=TOTALS,
         offered=TOTALS.model_copy(update={"taxes": ()}),
-        needed=TOTALS.model_copy(update={"total": D("565.59")}),
+        needed=TOTALS.model_copy(update={"total": D("565.59"), "taxes": ()}),
         to_be_priced=(
             ToBePriced(finding_ids=("f6",), title="Replace weatherstrip, left", why="The book has no such job."),
         ),
