@@ -40,13 +40,18 @@ project:
 	@$(PIP) --no-deps --no-build-isolation --editable .
 	@cp pyproject.toml .venv/pyproject.toml
 
-# What only the tests need: a browser to drive the page with, and PostgreSQL to hold the store's tests on too.
-HAS_PROGRAMS := command -v chromium > /dev/null && ls /usr/lib/postgresql/*/bin/initdb > /dev/null 2>&1
+# What the tests need beside Python: a browser to drive the page with, PostgreSQL to hold the store's tests on too,
+# Pango for PDFs, and poppler to look into them.
+PROGRAMS := chromium postgresql libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 poppler-utils
+HAS_PROGRAMS := command -v chromium > /dev/null && command -v pdftotext > /dev/null && \
+  ls /usr/lib/postgresql/*/bin/initdb > /dev/null 2>&1 && \
+  $(PYTHON) -c "from ctypes.util import find_library as f; \
+    raise SystemExit(not all(map(f, ('pangoft2-1.0', 'harfbuzz-subset'))))"
 
 programs:
 	@$(HAS_PROGRAMS) || { test "$$(id -u)" = 0 && command -v apt-get > /dev/null && apt-get update -qq && \
-	  DEBIAN_FRONTEND=noninteractive apt-get install -y -qq chromium postgresql > /dev/null && $(HAS_PROGRAMS); } || \
-	  { echo >&2 "The tests need a browser and PostgreSQL: type 'sudo apt-get install chromium postgresql'."; exit 1; }
+	  DEBIAN_FRONTEND=noninteractive apt-get install -y -qq $(PROGRAMS) > /dev/null && $(HAS_PROGRAMS); } || \
+	  { echo >&2 "The tests need some programs: type 'sudo apt-get install $(PROGRAMS)'."; exit 1; }
 
 # Debian's python3 comes without its venv module, in a package of its own.
 python:
