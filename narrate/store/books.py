@@ -1,20 +1,16 @@
 """The shop's price book: kept whole, compressed, a version for every change; the last one holds."""
 
-import gc
-import hashlib
 import threading
-import zlib
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
-from pydantic import ValidationError
 from sqlalchemy import ColumnElement, Connection, Row, select
 
 from narrate.errors import MissingError, StoreError
 from narrate.records.event import Change
 from narrate.records.price_book import Book, Fee, Fluid, Operation, Part
+from narrate.store.book_packing import book_text, pack_book, unpack_book
 from narrate.store.clock import now
 from narrate.store.engine import Store
 from narrate.store.estimate_tables import price_book
@@ -136,7 +132,7 @@ def book_problem(connection: Connection) -> Iterator[str]:
             yield f"The price book of {row.kept_at} is missing; restore the store from a backup."
         elif packed is not None:
             try:
-                _unpacked(packed, row.digest)
+                book_text(packed, row.digest)
             except StoreError as error:
                 yield str(error)
 
@@ -174,21 +170,13 @@ def _read(connection: Connection, row: Row[Any]) -> Book:
     if packed is None:
         message = f"The price book of {row.kept_at} is missing; run 'narrate doctor'."
         raise StoreError(message)
-    text = _unpacked(packed, row.digest)
-    try:
-        with _without_collecting():
-            book = Book.model_validate_json(text)
-    except ValidationError as error:
-        message = "The price book was kept by another narrate and cannot be read; bring it in again."
-        raise StoreError(message) from error
-    return _remember(book.model_copy(update={"digest": row.digest}))
+    return _remember(unpack_book(packed, row.digest))
 
 
 def _keep(
     connection: Connection, last: Row[Any] | None, book: Book, *, who: str, what: str, why: str | None = None
 ) -> Book:
-    text = book.model_dump_json(exclude_defaults=True, exclude={"digest"}).encode()
-    digest = hashlib.sha256(text).hexdigest()
+    packed, digest = pack_book(book)
     if last is not None and last.digest == digest:
         return _read(connection, last)
     before = None if last is None else _read(connection, last)
@@ -207,7 +195,7 @@ def _keep(
         # Its event says how it came from the one before, and estimates hold what they took from it.
         connection.execute(price_book.update().where(price_book.c.id == last.id).values(packed=None))
     values = {"digest": digest, "rows": rows, "imported": imported, "kept_at": now(), "kept_by": who}
-    connection.execute(price_book.insert().values(**values, packed=zlib.compress(text)))
+    connection.execute(price_book.insert().values(**values, packed=packed))
     return _remember(book.model_copy(update={"digest": digest}))
 
 
@@ -242,33 +230,9 @@ def _kind(row: Operation | Part | Fluid | Fee) -> str:
     return next(kind for kind, model in KEYED.items() if isinstance(row, model))
 
 
-def _unpacked(packed: bytes, digest: str) -> bytes:
-    try:
-        text = zlib.decompress(packed)
-    except zlib.error as error:
-        message = "The price book is damaged; restore the store from a backup, or bring the book in again."
-        raise StoreError(message) from error
-    if hashlib.sha256(text).hexdigest() != digest:
-        message = "The price book is not what was kept; restore the store from a backup, or bring the book in again."
-        raise StoreError(message)
-    return text
-
-
 def _remember(book: Book) -> Book:
     with _cache_lock:
         while len(_cache) >= _CACHED:
             _cache.pop(next(iter(_cache)))
         _cache[book.digest] = book
     return book
-
-
-@contextmanager
-def _without_collecting() -> Iterator[None]:
-    """Make many objects at once without looking for garbage among them: half of the time."""
-    was = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was:
-            gc.enable()

@@ -101,3 +101,11 @@ def test_a_damaged_book_is_told(store: Store) -> None:
         connection.execute(text("UPDATE price_book SET packed = :bytes"), {"bytes": b"x"})
     with pytest.raises(StoreError, match="damaged; restore"):
         read_book(store)
+
+
+def test_a_book_read_and_kept_is_the_same(store: Store) -> None:
+    """Reading changes nothing, so that keeping what was read makes no new version."""
+    kept = keep_book(store, book(), who="Pat")
+    books._cache.clear()
+    assert kept.digest == keep_book(store, read_book(store), who="Pat").digest
+    assert 1 == len(book_versions(store))
