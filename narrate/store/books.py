@@ -123,6 +123,12 @@ def drop_row(store: Store, row: Operation | Part | Fluid | Fee, *, who: str, why
     return change_book(store, who=who, what="row_dropped", make=without, why=why)
 
 
+def forget() -> None:
+    """Forget the books that were read, so that the next one is read from the store itself."""
+    with _cache_lock:
+        _cache.clear()
+
+
 def book_problem(connection: Connection) -> Iterator[str]:
     """Tell versions of the book that are not what was kept, a sentence each."""
     rows = connection.execute(select(*_about).order_by(price_book.c.id)).all()

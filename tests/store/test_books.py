@@ -8,8 +8,7 @@ from sqlalchemy import text
 
 from narrate.errors import MissingError, StoreError
 from narrate.records.price_book import Book, Operation, Part
-from narrate.store import books
-from narrate.store.books import book_versions, change_book, drop_row, has_book, keep_book, keep_row, read_book
+from narrate.store.books import book_versions, change_book, drop_row, forget, has_book, keep_book, keep_row, read_book
 from narrate.store.engine import Store
 from narrate.store.events import read_events
 
@@ -17,7 +16,7 @@ from narrate.store.events import read_events
 @pytest.fixture(autouse=True)
 def forgotten() -> None:
     """Read every book from the store itself."""
-    books._cache.clear()
+    forget()
 
 
 def same(one: Book, other: Book) -> bool:
@@ -30,7 +29,7 @@ def test_a_book_comes_back_as_it_was_kept(store: Store) -> None:
     with pytest.raises(MissingError, match="narrate book import FILE"):
         read_book(store)
     kept = keep_book(store, book(), who="Pat")
-    books._cache.clear()
+    forget()
     read = read_book(store)
     assert same(book(), read)
     assert kept == read
@@ -53,7 +52,7 @@ def test_a_price_filled_in_goes_into_the_book(store: Store) -> None:
     dearer = first.model_copy(update={"sublet": Decimal("45.00")})
     part = Part(key="hanger-1", component="exhaust_hanger", text="Hanger", price=Decimal("9.90"))
     keep_row(store, dearer, part, who="Dana", why="new supplier")
-    books._cache.clear()
+    forget()
     read = read_book(store)
     assert ((dearer,), (part,), "JPY") == (read.operations, read.parts, read.currency)
     event = read_events(store, "book")[-1]
@@ -75,7 +74,7 @@ def test_imported_versions_stay_readable(store: Store) -> None:
     second = keep_row(store, book().parts[0].model_copy(update={"price": Decimal(1)}), who="Pat")
     third = keep_row(store, book().parts[0].model_copy(update={"price": Decimal(2)}), who="Pat")
     assert [True, False, True] == [each.readable for each in book_versions(store)]
-    books._cache.clear()
+    forget()
     assert [first, third] == [read_book(store, digest) for digest in (first.digest, third.digest)]
     with pytest.raises(MissingError, match=f"no price book {second.digest[:12]}"):
         read_book(store, second.digest)
@@ -89,14 +88,14 @@ def test_many_changes_are_counted(store: Store) -> None:
     change_book(store, who="Pat", what="prices", make=lambda b: b.model_copy(update={"parts": rows}))
     event = read_events(store, "book")[-1]
     assert ((), 299) == (event.changes, event.more["changed"])
-    books._cache.clear()
+    forget()
     assert "mine" == read_book(store, one.digest).note
 
 
 def test_a_damaged_book_is_told(store: Store) -> None:
     """It is never read as if it were whole."""
     keep_book(store, book(), who="Pat")
-    books._cache.clear()
+    forget()
     with store.writing() as connection:
         connection.execute(text("UPDATE price_book SET packed = :bytes"), {"bytes": b"x"})
     with pytest.raises(StoreError, match="damaged; restore"):
@@ -106,6 +105,6 @@ def test_a_damaged_book_is_told(store: Store) -> None:
 def test_a_book_read_and_kept_is_the_same(store: Store) -> None:
     """Reading changes nothing, so that keeping what was read makes no new version."""
     kept = keep_book(store, book(), who="Pat")
-    books._cache.clear()
+    forget()
     assert kept.digest == keep_book(store, read_book(store), who="Pat").digest
     assert 1 == len(book_versions(store))
