@@ -1,6 +1,5 @@
 """A price book ready to be looked up: made once for a book, however many findings are priced."""
 
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -19,15 +18,23 @@ class BookIndex:
     """The rows of a book by what they are looked up by, in the book's order."""
 
     book: Book
-    operations: Mapping[str, Mapping[str, Sequence[Operation]]]
-    """Component -> action -> operations."""
+    operations: Mapping[str, Mapping[str, Mapping[str, Sequence[Operation]]]]
+    """Component -> action -> make, "" for any -> operations."""
     by_key: Mapping[str, Operation]
-    parts: Mapping[str, Sequence[Part]]
-    """By component."""
+    parts: Mapping[str, Mapping[str, Sequence[Part]]]
+    """Component -> make, "" for any -> parts."""
     fluids: Mapping[str, Fluid]
     rates: Mapping[str, LaborRate]
     markups: Sequence[tuple[Decimal, Decimal]]
     """(from cost, percent), dearest first."""
+
+    def operations_of(self, component: str, action: str, vehicle: Vehicle) -> list[Operation]:
+        """Operations for the vehicle's make, and for any."""
+        return _for_make(self.operations.get(component, {}).get(action, {}), vehicle)
+
+    def parts_of(self, component: str, vehicle: Vehicle) -> list[Part]:
+        """Parts for the vehicle's make, and for any."""
+        return _for_make(self.parts.get(component, {}), vehicle)
 
 
 def index_book(book: Book) -> BookIndex:
@@ -42,21 +49,33 @@ def index_book(book: Book) -> BookIndex:
 
 
 def _indexed(book: Book) -> BookIndex:
-    operations: dict[str, dict[str, list[Operation]]] = defaultdict(lambda: defaultdict(list))
+    operations: dict[str, dict[str, dict[str, list[Operation]]]] = {}
     for operation in book.operations:
-        operations[operation.component][operation.action].append(operation)
-    parts: dict[str, list[Part]] = defaultdict(list)
+        actions = operations.setdefault(operation.component, {})
+        actions.setdefault(operation.action, {}).setdefault(_make(operation.scope.make), []).append(operation)
+    parts: dict[str, dict[str, list[Part]]] = {}
     for part in book.parts:
-        parts[part.component].append(part)
+        parts.setdefault(part.component, {}).setdefault(_make(part.scope.make), []).append(part)
     return BookIndex(
         book=book,
-        operations={component: dict(actions) for component, actions in operations.items()},
+        operations=operations,
         by_key={operation.key: operation for operation in book.operations},
-        parts=dict(parts),
+        parts=parts,
         fluids={fluid.key: fluid for fluid in book.fluids},
         rates={rate.name: rate for rate in book.rates},
         markups=sorted(((each.cost_from, each.percent) for each in book.markups), reverse=True),
     )
+
+
+def _make(name: str | None) -> str:
+    return name.casefold() if name else ""
+
+
+def _for_make(rows: Mapping[str, Sequence[Row]], vehicle: Vehicle) -> list[Row]:
+    found: list[Row] = list(rows.get("", ()))
+    if vehicle.make:
+        found.extend(rows.get(_make(vehicle.make), ()))
+    return found
 
 
 def is_for(scope: Scope, vehicle: Vehicle) -> bool:

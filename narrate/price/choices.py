@@ -129,10 +129,10 @@ def _needs_part(operation: Operation, lexicon: Lexicon) -> bool:
 
 
 def _no_part(operation: Operation, name: str, counted: Counted, pricing: Pricing) -> str:
-    rows = pricing.index.parts.get(operation.component, ())
-    if not rows:
+    index, vehicle = pricing.index, pricing.vehicle
+    if operation.component not in index.parts:
         return f"The book has the work but no part for the {name}."
-    if not narrowest(rows, pricing.vehicle):
+    if not narrowest(index.parts_of(operation.component, vehicle), vehicle):
         return f"The book has parts for the {name} of other vehicles only."
     where = " and ".join(place for place in counted.places if place)
     told = f" for {where}" if where else ": where it goes was not told"

@@ -75,9 +75,9 @@ class _Row:
 def match(asked: Asked, index: BookIndex, vehicle: Vehicle, lexicon: Lexicon) -> list[Match | Unmatched]:
     """The operations for what is asked, one for each group of places, and what the book has none for."""
     rows = [
-        (row, operations)
+        (row, index.operations_of(row.component, row.action, vehicle))
         for row in _where_to_look(asked, index, lexicon)
-        if (operations := index.operations.get(row.component, {}).get(row.action))
+        if row.action in index.operations.get(row.component, {})
     ]
     if not rows:
         return [Unmatched(asked.locations, f"The book has no operation to {_say(asked, lexicon)}.")]

@@ -4,9 +4,8 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from fractions import Fraction
 
-from narrate.price.book_index import BookIndex, narrowest
+from narrate.price.book_index import BookIndex, is_for, narrowest
 from narrate.price.places import lies_in, may_lie_in
 from narrate.price.quantities import Counted
 from narrate.price.rounding import rounded
@@ -32,8 +31,8 @@ def fitted_parts(component: str, places: Sequence[str], index: BookIndex, vehicl
     Rows for the vehicle alone go before rows for all, and rows for the place before rows for any, kind by kind.
     """
     by_option: dict[Option, list[Part]] = defaultdict(list)
-    for part in index.parts.get(component, ()):
-        if price_of(part, index) is not None:
+    for part in index.parts_of(component, vehicle):
+        if is_for(part.scope, vehicle) and price_of(part, index) is not None:
             by_option[part.part_is, part.part_maker].append(part)
     made: list[Fitted] = []
     for option, rows in by_option.items():
@@ -73,8 +72,7 @@ def price_of(part: Part, index: BookIndex) -> Decimal | None:
     percent = next((percent for cost_from, percent in index.markups if cost_from <= part.cost), None)
     if percent is None:
         return None
-    exact = Fraction(part.cost) * (100 + Fraction(percent)) / 100
-    return rounded(exact, index.book.currency, index.book.rounding)
+    return rounded(part.cost * (100 + percent) / 100, index.book.currency, index.book.rounding)
 
 
 def label_of(part: Fitted) -> str:

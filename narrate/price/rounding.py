@@ -6,7 +6,7 @@ Source: Rhode Island 44-18.1-25, North Dakota 57-39.4-25, Kansas 79-3676 (all re
 """
 
 from collections.abc import Sequence
-from decimal import Decimal
+from decimal import ROUND_DOWN, ROUND_HALF_EVEN, ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
 from math import floor
 
@@ -14,6 +14,9 @@ from narrate.price.currencies import MINOR_DIGITS
 from narrate.records.estimate import Rounding
 
 Exact = Decimal | Fraction
+_MODES = {"half_up": ROUND_HALF_UP, "half_even": ROUND_HALF_EVEN, "down": ROUND_DOWN}
+_UNITS = {digits: Decimal(1).scaleb(-digits) for digits in (0, 2, 3)}
+_WIDE = Context(prec=60)
 
 
 def rounded(value: Exact, currency: str, how: Rounding = "half_up") -> Decimal:
@@ -23,6 +26,8 @@ def rounded(value: Exact, currency: str, how: Rounding = "half_up") -> Decimal:
     (Decimal('0.83'), Decimal('0.82'), Decimal('0'))
     """
     digits = MINOR_DIGITS.get(currency, 2)
+    if isinstance(value, Decimal):
+        return value.quantize(_UNITS[digits], rounding=_MODES[how], context=_WIDE) + 0
     scaled = abs(Fraction(value)) * 10**digits
     units = floor(scaled)
     rest = scaled - units

@@ -119,8 +119,8 @@ def _choice(choice: Choice, currency: str, rules: SumRules) -> Choice:
 
 
 def _up_to_minimum(lines: list[Line], choice: str, currency: str, rules: SumRules) -> Iterator[Line]:
-    labor = [line for line in lines if line.kind == "labor"]
     least = max((each.price for each in rules.minimums if each.of == "job"), default=Decimal(0))
+    labor = [line for line in lines if line.kind == "labor"] if least else []
     missing = rounded(least, currency, rules.rounding) - sum((line.amount for line in labor), Decimal(0))
     if labor and missing > 0:
         yield Line(

@@ -53,7 +53,7 @@ def test_worked_values(exact: str, how: str, told: str) -> None:
 def test_as_the_statute_says(amount: Decimal, rate: Decimal) -> None:
     """Half up of the exact number is the third decimal's rule."""
     exact = amount * rate / 100
-    assert by_the_statute(exact) == rounded(exact, "USD")
+    assert by_the_statute(exact) == rounded(exact, "USD") == rounded(Fraction(exact), "USD")
 
 
 @given(st.decimals(-10_000, 10_000, places=6), st.sampled_from(sorted(MODES)), st.sampled_from(("USD", "JPY", "BHD")))
@@ -63,7 +63,7 @@ def test_as_decimal_quantizes(exact: Decimal, how: str, currency: str) -> None:
     with localcontext() as context:
         context.prec = 50
         wanted = exact.quantize(Decimal(1).scaleb(-digits), rounding=MODES[how])
-    assert wanted == rounded(exact, currency, how)
+    assert wanted == rounded(exact, currency, how) == rounded(Fraction(exact), currency, how)
 
 
 @given(st.lists(AMOUNTS, max_size=8), RATES, RATES, st.sampled_from(("line", "document")))
