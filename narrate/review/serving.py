@@ -11,8 +11,10 @@ from pathlib import Path
 import uvicorn
 
 from narrate.errors import UsageError
+from narrate.find.mining import text_recording
+from narrate.pipeline import process_words
 from narrate.review.app import make_app
-from narrate.review.desk import make_desk
+from narrate.review.desk import Desk, make_desk
 from narrate.review.guards import hosts_of, is_loopback
 from narrate.review.signin import check_may_open
 from narrate.settings import Settings
@@ -40,13 +42,15 @@ def serve(
     check_may_open(store, host, local=local)
     listening = _listen(host, port)
     address = f"http://{_shown(host)}:{listening.getsockname()[1]}/"
-    app = make_app(make_desk(store, settings, local=local), hosts=hosts_of(host))
+    desk = make_desk(store, settings, local=local)
+    app = make_app(desk, hosts=hosts_of(host))
     config = uvicorn.Config(
         app, log_level="warning", access_log=False, timeout_graceful_shutdown=LEAVE_OPEN_S, server_header=False
     )
     server = uvicorn.Server(config)
     helper = _start_worker(store.folder) if worker else None
     threading.Thread(target=_when_up, args=(server, address, browser, tell), daemon=True).start()
+    threading.Thread(target=_make_ready, args=(desk,), daemon=True).start()
     try:
         server.run(sockets=[listening])
     finally:
@@ -78,6 +82,11 @@ def _start_worker(folder: Path) -> subprocess.Popen[bytes]:
     return subprocess.Popen(
         [sys.executable, "-c", "from narrate.cli.main import main; main()", "worker", "--data", str(folder)]
     )
+
+
+def _make_ready(desk: Desk) -> None:
+    """Read the words and weights that the first correction needs, seconds of work, before anyone waits for them."""
+    process_words([text_recording("front brake pads are worn")], settings=desk.settings, lexicon=desk.lexicon())
 
 
 def _when_up(server: uvicorn.Server, address: str, browser: bool, tell: Callable[[str], None]) -> None:

@@ -1,0 +1,76 @@
+// From a key pressed to what is done: where nothing is typed, every key means what the key sheet says.
+
+import { FIELDS, MORE } from "./fields.js";
+import { typing } from "./keys.js";
+
+/** Let keys act on the page; those pressed while a change is on its way wait for it. */
+export function listenToKeys(page) {
+  document.addEventListener("keydown", (event) => {
+    if (event.key === "Escape" && page.open && !event.defaultPrevented && !event.target.closest?.("dialog")) return page.close();
+    if (typing(event) || event.defaultPrevented) return;
+    const undoKey = (event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z";
+    if (undoKey) {
+      event.preventDefault();
+      return page.back(event.shiftKey ? "redo" : "undo");
+    }
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
+    const action = actionFor(event, page);
+    if (!action) return;
+    event.preventDefault();
+    if (!page.busy && !page.pressed) return action();
+    page.pressed += 1;
+    page.keysInTurn = page.keysInTurn.then(() => page.sending).then(() => {
+      page.pressed -= 1;
+      if (!page.open) actionFor(event, page)?.();
+    });
+  });
+}
+
+function actionFor(event, page) {
+  const { kind, id } = page.hand;
+  const onButton = event.target instanceof Element && event.target.closest("button, a, summary");
+  const finding = kind === "finding" ? page.finding(id) : null;
+  const digit = Number(event.key);
+  if (event.key === "Enter") {
+    if (event.shiftKey) return () => page.confirmSure();
+    return onButton ? null : () => page.right();
+  }
+  if (event.key === " ") return onButton ? null : () => page.listen();
+  if (event.key === "U") return () => page.back("redo");
+  if (event.key === "S") return () => page.ask({ do: "sign" }, { hand: { kind: "done" } });
+  if (digit >= 1 && digit <= 9 && !page.open) return () => document.querySelectorAll("#hand .stack button, #hand section h3 button")[digit - 1]?.click();
+  const field = finding && finding.review.state !== "dropped" && [...FIELDS, ...MORE].find((each) => each.key === event.key);
+  if (field) return () => page.edit(field.name);
+  const actions = {
+    ArrowDown: () => page.step(1),
+    ArrowUp: () => page.step(-1),
+    u: () => page.back("undo"),
+    "?": () => page.sheet(),
+    "/": () => location.assign("/#find"),
+    i: () => page.add({}),
+    m: () => page.more(),
+    v: () => everything(page),
+    e: () => page.thing?.evidence?.length && page.edit("edit"),
+  };
+  if (finding) {
+    actions.x = () => (finding.review.state === "dropped" ? page.ask({ do: "restore", finding: id }) : page.edit("drop"));
+    actions.d = () => page.divide(finding);
+    actions.g = () => page.edit("merge");
+  } else if (kind === "unplaced" || kind === "suggestion") {
+    actions.t = () => page.add({ [kind]: id });
+    actions.o = () => page.ask({ do: "decide", about: id, decided: "nothing_in_it", why: null }, { next: true });
+  } else if (kind === "concern" || kind === "contradiction") {
+    actions.j = () => page.decide(id, "settled");
+    if (kind === "concern") actions.o = () => page.decide(id, "not_looked_at");
+  }
+  return actions[event.key] ?? null;
+}
+
+function everything(page) {
+  const place = document.querySelector("#spoken");
+  place.open = !place.open;
+  if (!place.open) return page.home();
+  page.renderSpoken();
+  page.transcripts[0]?.element.focus();
+  place.scrollIntoView({ block: "nearest" });
+}
