@@ -29,7 +29,19 @@ SAME_WORK = {
 SAME_FOR_FLUIDS = {"replace": ("flush", "drain"), "flush": ("replace",), "drain": ("flush", "replace")}
 """Of fluids alone: a new one goes in when the old one is flushed or drained."""
 OF_THE_SYSTEM = frozenset(
-    ("diagnose", "inspect", "measure", "recharge", "align", "flush", "top_up", "bleed_air", "program", "calibrate")
+    (
+        "diagnose",
+        "inspect",
+        "measure",
+        "recharge",
+        "align",
+        "adjust",
+        "flush",
+        "top_up",
+        "bleed_air",
+        "program",
+        "calibrate",
+    )
 )
 """Work on a system, which may stand in the book under the system or under what is in it."""
 
@@ -134,6 +146,11 @@ def _where_to_look(asked: Asked, index: BookIndex, lexicon: Lexicon) -> Iterator
         for bulb in (f"{component}_bulb", "bulb") if "bulb" in asked.heard else (f"{component}_bulb",):
             doubt = f"The book has no {entry.name}, only a bulb: look whether the bulb is meant."
             yield _Row(bulb, "replace", "The book's {key}: the bulb of the lamp.", doubt)
+    if entry and action == "reseal":
+        for gasket in _gaskets_of(component, index, lexicon):
+            name = lexicon.components[gasket].name
+            unsure = None if gasket == component else f"Priced as a new {name}: look whether that is the seal meant."
+            yield _Row(gasket, "replace", f"The book's {{key}}: resealed with a new {name}.", unsure)
     if action in OF_THE_SYSTEM:
         for other in _systems_of(component, action, index, lexicon):
             name = lexicon.components[other].name
@@ -150,6 +167,16 @@ def _other_actions(component: str, action: str, lexicon: Lexicon) -> Iterator[tu
             yield other, f"to {_name(other, lexicon)} a fluid is to {_name(action, lexicon)} it."
     for other in SAME_WORK.get(action, ()):
         yield other, f"to {_name(other, lexicon)} is the same work as to {_name(action, lexicon)}."
+
+
+def _gaskets_of(component: str, index: BookIndex, lexicon: Lexicon) -> list[str]:
+    """The seal itself, else the only seal of the part that the book can replace."""
+    if lexicon.components[component].kind == "seal":
+        return [component]
+    offered = (other for other, actions in index.operations.items() if "replace" in actions)
+    seals = [each for each in offered if (entry := lexicon.components.get(each)) and entry.kind == "seal"]
+    within = [each for each in seals if lexicon.components[each].parent == component]
+    return within if len(within) == 1 else []
 
 
 def _systems_of(component: str, action: str, index: BookIndex, lexicon: Lexicon) -> Iterator[str]:
@@ -177,4 +204,5 @@ def _name(action: str, lexicon: Lexicon) -> str:
 
 def _say(asked: Asked, lexicon: Lexicon) -> str:
     entry = lexicon.components.get(asked.component)
-    return f"{_name(asked.action, lexicon)} a {entry.name if entry else asked.component}"
+    name = entry.name if entry else asked.component.replace("_", " ")
+    return f"{_name(asked.action, lexicon)} {'an' if name[0] in 'aeiou' else 'a'} {name}"

@@ -199,7 +199,7 @@ def skeleton() -> None:
             action = meanings.action(each) or f"? {(each.actions or ('',))[0]}"
             places = ", ".join(each.locations[0]) if each.locations else ""
             click.echo(f"\n# {what} | {action} | {places} | {', '.join(each.part_options)}")
-            click.echo(f'[[priced]]\ncase = "{file.case.id}"\nfinding = {number}\noperations = []\nparts = []')
+            click.echo(f'[[priced]]\ncase = "{file.case.id}"\nfinding = {number}\noperations = ["?"]\nparts = []')
 
 
 @main.command()
@@ -208,18 +208,33 @@ def skeleton() -> None:
 def measure(book: Path, expected: Path) -> None:
     """Count what is priced rightly and wrongly, and what is to be priced."""
     lexicon = load_lexicon()
-    told = PricedFile.model_validate(tomllib.loads(expected.read_text("utf-8")))
-    counts = measured(told, read_book(book, lexicon), lexicon)
-    rows = [[name, *(count[kind] for kind in KINDS), _share(count)] for name, count in counts.items()]
-    click.echo(table(["findings", *KINDS, "priced rightly"], rows))
-    result = {name: {**count, "priced_rightly": _share(count)} for name, count in counts.items()}
+    try:
+        told = PricedFile.model_validate(tomllib.loads(expected.read_text("utf-8")))
+    except ValueError as error:
+        message = f"{expected} is not as the first lines of this file say: {error}"
+        raise click.ClickException(message) from error
+    read = read_book(book, lexicon)
+    keys = {row.key for row in (*read.operations, *read.parts)}
+    unknown = sorted({key for each in told.priced for key in (*each.operations, *each.parts)} - keys)
+    if unknown:
+        message = f"The book has no row {', '.join(unknown)}; name rows of the book, or none."
+        raise click.ClickException(message)
+    counts = measured(told, read, lexicon)
+    rows = [[name, *(count[kind] for kind in KINDS), *_shares(count)] for name, count in counts.items()]
+    click.echo(table(["findings", *KINDS, "of what the book has", "of all"], rows))
+    result = {
+        name: {**count, "right_of_what_the_book_has": _shares(count)[0], "right_of_all": _shares(count)[1]}
+        for name, count in counts.items()
+    }
     click.echo(f"wrote {write_result('pricing', {'asked': len(told.priced), **result})}", err=True)
 
 
-def _share(count: Counter[Kind]) -> float:
-    """Of the findings that the book has work for, the share priced rightly."""
+def _shares(count: Counter[Kind]) -> tuple[float, float]:
+    """Priced rightly of the findings that the book has work for; and of all, with those rightly left to be priced."""
     asked = sum(count[kind] for kind in ("right", "wrong", "to be priced", "not found"))
-    return round(count["right"] / asked, 3) if asked else 0.0
+    every = sum(count.values())
+    good = count["right"] + count["right to be priced"]
+    return round(count["right"] / asked, 3) if asked else 0.0, round(good / every, 3) if every else 0.0
 
 
 if __name__ == "__main__":

@@ -254,6 +254,31 @@ def test_the_same_work_under_another_name(lexicon: Lexicon) -> None:
     assert () == other.jobs
 
 
+@pytest.mark.parametrize(
+    ("asked", "has", "doubted"),
+    [
+        (("valve_cover_gasket", "reseal"), ("valve_cover_gasket", "replace"), False),
+        (("refrigerant", "recharge"), ("air_conditioning", "recharge"), True),
+        (("parking_brake_cable", "adjust"), ("parking_brake", "adjust"), True),
+        (("turn_signal", "replace"), ("turn_signal_bulb", "replace"), True),
+        (("wheel_alignment", "adjust"), ("wheel_alignment", "align"), False),
+    ],
+)
+def test_near_work_is_taken_with_a_doubt(
+    lexicon: Lexicon, asked: tuple[str, str], has: tuple[str, str], doubted: bool
+) -> None:
+    """Under the system, under the bulb of the lamp: priced, and to be looked at."""
+    rows = Book(
+        currency="USD",
+        operations=(Operation(key="near", component=has[0], action=has[1], per="job", hours=Decimal(1)),),
+        parts=(Part(key="p", component=has[0], text="Part", price=Decimal(5), per="job"),),
+        rates=BOOK.rates,
+    )
+    made = estimate(lexicon, finding(1, asked[0], action=asked[1]), book=rows)
+    assert ["near"] == [job.operation for job in made.jobs], made.to_be_priced
+    assert doubted == bool(made.jobs[0].doubts)
+
+
 def test_work_sent_out_has_its_price_instead_of_hours(lexicon: Lexicon) -> None:
     """One line, no labor of the shop."""
     made = estimate(lexicon, finding(1, "windshield", action="repair"))
