@@ -33,6 +33,7 @@ from narrate.review import (
     walkaround_page,
 )
 from narrate.review.desk import HERE, Desk
+from narrate.review.event_words import say_event
 from narrate.review.guards import OWN_HOSTS, Guards
 from narrate.review.refusals import status_of
 
@@ -71,6 +72,7 @@ def make_app(desk: Desk, *, hosts: Iterable[str] = OWN_HOSTS) -> ASGIApp:
     app = FastAPI(title="narrate", docs_url=None, redoc_url=None, openapi_url=None)
     app.state.desk = desk
     desk.templates.env.filters["when"] = say_when
+    desk.templates.env.filters["event"] = say_event
     for page in PAGES:
         app.include_router(page.router)
     app.mount("/static", StaticFiles(directory=HERE / "static"), name="static")

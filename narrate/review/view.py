@@ -5,6 +5,7 @@ The page works with this alone; it never sees the record itself. Everything is J
 
 from typing import Any
 
+from narrate.export.cautions import say_cautions
 from narrate.export.phrases import (
     SURE,
     say_action,
@@ -135,7 +136,7 @@ def _finding(finding: Finding, walkaround: Walkaround) -> Json:
         "prices": [{**_plain(each), "text": say_price(each)} for each in finding.quoted_prices],
         "answers": [{**_plain(each), "text": texts.get(each.concern, each.concern)} for each in finding.answers],
         "urgency": finding.urgency and _plain(finding.urgency),
-        "cautions": list(finding.cautions),
+        "cautions": say_cautions([finding]),
         "attachments": list(finding.attachments),
         "plain_words": [_plain(each) for each in finding.plain_words],
         "evidence": _evidence(finding.evidence),

@@ -8,12 +8,14 @@ from fastapi import APIRouter, Body, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from narrate.errors import UsageError
+from narrate.records.event import Event
 from narrate.records.order import OrderVehicle
 from narrate.review.changing import finding, judging, make_change
 from narrate.review.corrections.asked import parse
 from narrate.review.corrections.joining import joined
 from narrate.review.corrections.splitting import split_at
 from narrate.review.desk import Desk, desk_of
+from narrate.review.event_words import say_event
 from narrate.review.left_before import left_before
 from narrate.review.signin import Person, needs
 from narrate.review.view import Json, view, words_view
@@ -177,5 +179,8 @@ def _known(desk: Desk, held: Held) -> dict[str, Any] | None:
 
 def _answer(desk: Desk, held: Held) -> Json:
     last, undone = what_can_be_undone(desk.store, held.walkaround.id)
-    told = [event and {"what": event.what, "who": event.who, "about": event.about} for event in (last, undone)]
-    return {"view": view(held), "undo": told[0], "redo": told[1]}
+    return {"view": view(held), "undo": last and _told(last), "redo": undone and _told(undone)}
+
+
+def _told(event: Event) -> Json:
+    return {"what": say_event(event.what), "who": event.who, "about": event.about}

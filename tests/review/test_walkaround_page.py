@@ -76,7 +76,7 @@ def test_a_change_answers_with_what_is_shown_now(page: Page) -> None:
     told = page.change(id_, "confirm", findings=["f1"])
     finding = named(told["view"]["findings"], "f1")
     assert finding["review"] == {**finding["review"], "state": "confirmed", "by": "this computer"}
-    assert told["undo"] == {"what": "confirm", "who": "this computer", "about": None}
+    assert told["undo"] == {"what": "found right", "who": "this computer", "about": None}
     assert told["view"] == page.get(f"/api/walkarounds/{id_}")["view"]
     assert "f1" not in [each["about"] for each in told["view"]["blocks"]]
 
@@ -86,9 +86,9 @@ def test_undo_and_redo_answer_what_comes_next(page: Page) -> None:
     before = page.get(f"/api/walkarounds/{id_}")["view"]
     page.change(id_, "confirm", findings=["f1"])
     changed = page.change(id_, "drop", finding="f2", why="another car")
-    assert changed["undo"] == {"what": "drop", "who": "this computer", "about": "f2"}
+    assert changed["undo"] == {"what": "dropped", "who": "this computer", "about": "f2"}
     undone = page.client.post(f"/api/walkarounds/{id_}/undo").json()
-    assert undone["undo"]["what"] == "confirm"
+    assert undone["undo"]["what"] == "found right"
     assert undone["redo"]["about"] == "f2"
     undone = page.client.post(f"/api/walkarounds/{id_}/undo").json()
     assert undone["undo"] is None

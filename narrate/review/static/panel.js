@@ -37,7 +37,7 @@ function findingPanel({ id }, page) {
       dropped ? null : button("No finding", () => page.edit("drop"), { key: "x" })),
     page.open === "drop" ? dropEditor(finding, page) : null,
     el("div", { class: "fields" }, [...FIELDS, ...shown].map((field) => fieldRow(field, finding, page, dropped))),
-    finding.cautions.map((text) => el("p", { class: "soft" }, `Take care: ${text}`)),
+    finding.cautions.map((text) => el("p", { class: "soft" }, text)),
     page.all ? [finding.plain_words.map((each) => el("p", { class: "soft" }, `${each.text} (the program's words)`)), attachments(finding, page)] : null,
     el("div", { class: "row actions" },
       correctButton(finding, page),
