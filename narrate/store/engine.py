@@ -94,13 +94,15 @@ def _address(data: Path, given: str | None) -> URL:
 
 def _engine(address: URL, *, foreign_keys: bool) -> Engine:
     """Return an engine; on SQLite one that leaves the beginning of transactions to us."""
+    pool = {"pool_size": 10, "max_overflow": 30}
+    # What is written is what people said, and whose it is: no message and no log repeats it.
     if address.drivername != "sqlite":
         try:
-            return create_engine(address, pool_pre_ping=True, pool_size=10, max_overflow=30)
+            return create_engine(address, pool_pre_ping=True, hide_parameters=True, **pool)
         except ImportError as error:
             message = "A PostgreSQL store needs the package psycopg; run 'pip install narrate[postgres]'."
             raise StoreError(message) from error
-    engine = create_engine(address, pool_size=10, max_overflow=30, connect_args={"timeout": WAIT_S})
+    engine = create_engine(address, connect_args={"timeout": WAIT_S}, hide_parameters=True, **pool)
 
     def set_up(connection: Any, _record: object) -> None:  # noqa: ANN401 - the driver's own connection
         # Python's driver would begin transactions by itself, and too late for a writer's lock.

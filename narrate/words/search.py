@@ -11,6 +11,7 @@ from rapidfuzz import fuzz, process
 
 from narrate.words.entries import ActionEntry, ConditionEntry
 from narrate.words.lexicon import Lexicon
+from narrate.words.phrases import phrase_words
 
 Sort = Literal["component", "condition", "action"]
 SORTS: tuple[Sort, ...] = get_args(Sort)
@@ -40,7 +41,14 @@ class _Named:
     name: str
     said: str
     words: list[str]
+    initials: str
+    """First letters of the words: most names are passed over by them."""
     weight: float
+
+
+def _named(id_: str, name: str, said: str, weight: float) -> _Named:
+    words = said.split()
+    return _Named(id_, name, said, words, "".join(word[0] for word in words), weight)
 
 
 def search_names(lexicon: Lexicon, sort: Sort, letters: str, *, market: str = "us", limit: int = 12) -> list[Match]:
@@ -53,12 +61,14 @@ def search_names(lexicon: Lexicon, sort: Sort, letters: str, *, market: str = "u
         return []
     names = _names(lexicon, sort, market)
     ranked: dict[str, tuple[float, _Named]] = {}
+    parts, together, whole = typed.split(), typed.replace(" ", ""), False
     for named in names:
-        how = _how(typed, named.said, named.words)
+        how = _how(typed, parts, together, named)
+        whole = whole or how == WHOLE
         if how:
             # Shorter names first among equals: "belt" means the belt, not the belt tensioner pulley.
             _keep(ranked, how + named.weight - len(named.said) / 200, named)
-    if len(ranked) < FEW:
+    if len(ranked) < FEW and not whole:
         said = [named.said for named in names]
         for _, score, place in process.extract(typed, said, scorer=fuzz.WRatio, score_cutoff=LIKELY, limit=limit):
             _keep(ranked, score / 100 - 1 - len(said[place]) / 200, names[place])
@@ -71,21 +81,22 @@ def _keep(ranked: dict[str, tuple[float, _Named]], score: float, named: _Named) 
         ranked[named.id] = (score, named)
 
 
-def _how(typed: str, said: str, words: list[str]) -> float:
-    """How well the letters match a name; 0 where they do not."""
+def _how(typed: str, parts: list[str], together: str, named: _Named) -> float:
+    """How well the letters match a name; 0 where they do not. `parts`, `together`: typed, in words and without gaps."""
+    said = named.said
     if typed == said:
         return WHOLE
     if said.startswith(typed):
         return BEGINS
-    if _begin_words(typed.replace(" ", ""), words) or _each_begins(typed.split(), words):
+    if named.initials[:1] == together[0] and _begin_words(together, named.words):
+        return PARTS
+    if len(parts) > 1 and _each_begins(parts, named):
         return PARTS
     return INSIDE if typed in said else 0.0
 
 
 def _begin_words(letters: str, words: list[str]) -> bool:
     """Whether letters are beginnings of words in order, the first word among them: `brp` is brake pad."""
-    if not letters or not words or letters[0] != words[0][0]:
-        return False
     ends = {0}
     for number, word in enumerate(words):
         reached = set() if number == 0 else set(ends)
@@ -98,14 +109,21 @@ def _begin_words(letters: str, words: list[str]) -> bool:
     return len(letters) in ends
 
 
-def _each_begins(typed: list[str], words: list[str]) -> bool:
+def _each_begins(parts: list[str], named: _Named) -> bool:
     """Whether each word typed begins a word of the name, in any order."""
-    return len(typed) > 1 and all(any(word.startswith(part) for word in words) for part in typed)
+    return all(part[0] in named.initials for part in parts) and all(
+        any(word.startswith(part) for word in named.words) for part in parts
+    )
 
 
 @lru_cache(maxsize=16)
 def _names(lexicon: Lexicon, sort: Sort, market: str) -> tuple[_Named, ...]:
-    return tuple(_each_name(lexicon, sort, market))
+    named = _each_name(lexicon, sort, market)
+    if not lexicon.hidden:
+        return tuple(named)
+    # What the shop hid leads to nothing, but a name that is shown must be found by itself.
+    hidden = {(id_, words) for family, id_, words in lexicon.hidden if family == sort}
+    return tuple(n for n in named if n.said == n.name or (n.id, phrase_words(n.said, lexicon.spelling)) not in hidden)
 
 
 def _each_name(lexicon: Lexicon, sort: Sort, market: str) -> Iterator[_Named]:
@@ -116,12 +134,12 @@ def _each_name(lexicon: Lexicon, sort: Sort, market: str) -> Iterator[_Named]:
         most = math.log1p(max(counts.values(), default=1))
         for id_, part in lexicon.components.items():
             for said in part.names:
-                yield _Named(id_, lexicon.name(id_, market), said, said.split(), OFTEN * math.log1p(counts[id_]) / most)
+                yield _named(id_, lexicon.name(id_, market), said, OFTEN * math.log1p(counts[id_]) / most)
         return
     entries: Mapping[str, ConditionEntry | ActionEntry] = lexicon.conditions if sort == "condition" else lexicon.actions
     for place, (id_, each) in enumerate(entries.items()):
         # The files begin with what is commonest.
         weight = -place / 1000
-        yield _Named(id_, each.name, each.name, each.name.split(), weight + OWN_NAME)
+        yield _named(id_, each.name, each.name, weight + OWN_NAME)
         for said in each.aliases:
-            yield _Named(id_, each.name, said, said.split(), weight)
+            yield _named(id_, each.name, said, weight)
