@@ -38,7 +38,7 @@ export function form(page, fields, send, { label = "Keep", note = null, more = [
     },
   }, el("div", { class: fields.length > 1 ? "columns" : null }, fields), note && el("p", { class: "soft", text: note }), wrong,
   el("div", { class: "row" }, button(label, keep, { key: "Enter", main: true }), more, button("Leave", page.leave, { key: "Esc" })));
-  editor.focused = editor.querySelector("input, select, textarea");
+  editor.focused = editor.querySelector("input, select, textarea") ?? editor.querySelector("button");
   return page.editor(() => editor);
 }
 
