@@ -6,6 +6,7 @@ from typing import Any
 from narrate.export.estimate_parts import OPEN_STATES, chosen, numbered, shown_consents, shown_jobs, shown_sums
 from narrate.export.phrases import say_conditions, say_locations, say_recommendation, say_vehicle
 from narrate.export.sums_said import say_day, say_sum
+from narrate.price.overrun import reach_of
 from narrate.records.estimate import Estimate, Job, Line, Outcome, Totals
 from narrate.records.walkaround import Finding, Walkaround
 
@@ -50,6 +51,8 @@ def estimate_view(estimate: Estimate, walkaround: Walkaround, *, revision: int, 
             {"head": each.head, "words": each.words, "answers": each.answers, "total": each.total}
             for each in shown_consents(estimate)
         ],
+        "reach": _reach(estimate),
+        "unanswered": [job.id for job in estimate.jobs if job.state in OPEN_STATES and not job.optional],
         "open": [job.id for job in estimate.jobs if job.state in OPEN_STATES],
         "authorized": [job.id for job in estimate.jobs if job.state == "authorized"],
     }
@@ -73,6 +76,20 @@ def _head(estimate: Estimate, walkaround: Walkaround) -> Json:
         "deposit_said": say_sum(estimate.deposit, estimate.currency) if estimate.deposit else "",
         "tax_exempt": estimate.tax_exempt,
         "old_parts": estimate.old_parts,
+    }
+
+
+def _reach(estimate: Estimate) -> Json | None:
+    """How far the work may go beyond what was agreed, before the customer is asked again; None: nothing is agreed."""
+    if not estimate.consents:
+        return None
+    reach = reach_of(estimate)
+    return {
+        "allowed": say_sum(reach.allowed, estimate.currency),
+        "agreed": say_sum(reach.agreed, estimate.currency),
+        "place": reach.place,
+        "words": reach.words,
+        "source": reach.source,
     }
 
 

@@ -268,3 +268,19 @@ def test_nothing_reaches_beyond_the_page(visits, counter: Counter, width: int):
         page.goto(counter.shop.url + path)
         page.wait_for_selector("#hand[data-revision]" if "estimates/" in path else "main h1")
         assert page.evaluate("document.documentElement.scrollWidth") <= width, path
+
+
+def test_an_answer_on_paper_keeps_the_photographed_sheet(counter: Counter, tmp_path: Path):
+    sheet = tmp_path / "sheet.png"
+    counter.page.screenshot(path=str(sheet))
+    counter.press("c")
+    counter.page.locator("#hand .columns select").select_option("paper")
+    counter.page.get_by_label("Photo of the signed sheet").set_input_files(str(sheet))
+    counter.page.get_by_role("button", name="All: do it").click()
+    expect(counter.page.locator(".agreed strong")).to_contain_text("$")
+    counter.page.get_by_role("button", name="Keep the answer").click()
+    expect(counter.page.locator("#in-hand")).to_contain_text("Answered")
+    [consent] = counter.kept.estimate.consents
+    assert (consent.how, consent.number) == ("paper", None)
+    assert consent.attachment
+    expect(counter.page.locator("#hand")).to_contain_text("more may be charged unasked")

@@ -57,7 +57,7 @@ class Page {
   forward() {
     if (this.hand.kind !== "done") return this.step(1);
     if (this.view.to_be_priced.length) return this.take(this.first());
-    if (!this.view.draft && this.view.open.length) return this.take({ kind: "answer" });
+    if (!this.view.draft && this.view.unanswered.length) return this.take({ kind: "answer" });
   }
 
   step(by) {

@@ -30,6 +30,12 @@ function answerForm(page, back) {
   const who = text(customer.name, { name: "who", autocomplete: "off" });
   const how = select(HOW, "telephone");
   const number = text(customer.phone, { inputmode: "tel" });
+  const photo = el("input", { type: "file", accept: "image/jpeg,image/png,image/webp", capture: "environment" });
+  const sheet = field("Photo of the signed sheet", photo);
+  const called = field("Number called", number);
+  const byWay = () => { sheet.hidden = how.value !== "paper"; called.hidden = how.value !== "telephone"; };
+  how.addEventListener("change", byWay);
+  byWay();
   const words = el("textarea", { rows: "2" });
   const readBack = el("input", { type: "checkbox" });
   const agreed = el("p", { class: "agreed", role: "status" });
@@ -39,7 +45,7 @@ function answerForm(page, back) {
   let asked = 0;
   let total = null;
   const answers = () => Object.fromEntries(rows.map((row) => [row.id, row.read()]).filter(([, answer]) => answer));
-  const body = () => ({ who: who.value.trim(), how: how.value, number: number.value.trim() || null, words: words.value.trim() || null, read_back: readBack.checked, answers: answers() });
+  const body = () => ({ who: who.value.trim(), how: how.value, number: how.value === "telephone" ? number.value.trim() || null : null, words: words.value.trim() || null, read_back: readBack.checked, answers: answers() });
   const refuse = (message) => { wrong.textContent = message; wrong.hidden = !message; };
   const later = () => { clearTimeout(timer); timer = setTimeout(reckon, WAIT_MS); };
 
@@ -64,7 +70,8 @@ function answerForm(page, back) {
     if (!who.value.trim()) { refuse("Type who answered."); who.focus(); return; }
     page.inTurn(async () => {
       try {
-        page.taken(await post(`/api/estimates/${page.id}/answers`, { ...body(), total }));
+        const attachment = how.value === "paper" && photo.files.length ? await sent(photo.files[0], view.walkaround) : null;
+        page.taken(await post(`/api/estimates/${page.id}/answers`, { ...body(), total, attachment }));
         page.answer = null;
         page.take({ kind: "done" });
       } catch (error) {
@@ -82,7 +89,7 @@ function answerForm(page, back) {
     },
   },
   el("h2", { class: "sentence", id: "in-hand", text: "What does the customer say?" }),
-  el("div", { class: "columns close" }, field("Who answers", who), field("How", how), field("Number called", number)),
+  el("div", { class: "columns close" }, field("Who answers", who), field("How", how), called, sheet),
   el("div", { class: "row" }, button("All: do it", () => all("authorized")), button("All: do not", () => all("declined"))),
   el("div", { class: "answers" }, rows.map((row) => row.element)),
   agreed,
@@ -124,6 +131,13 @@ function jobRow(job, changed) {
       return { state, choice: state === "declined" ? null : choice, amount: state === "declined" ? null : amount, decide_by_date: state === "decide_by" ? date.value || null : null };
     },
   };
+}
+
+/** The photographed sheet, kept beside the walk-round; its id. */
+async function sent(file, walkaround) {
+  const form = new FormData();
+  form.append("photo", file);
+  return (await post(`/api/walkarounds/${walkaround}/attachments`, form)).id;
 }
 
 function inDays(days) {

@@ -33,14 +33,14 @@ function next(page) {
   const { view } = page;
   const waiting = view.to_be_priced.length;
   const answered = view.consents.length;
-  const open = view.open.length;
+  const open = view.unanswered.length;
   const say = (text) => el("h2", { class: "sentence", id: "in-hand", text });
   const add = button("Add a job", () => page.edit("add_job"), { key: "i" });
   const first = button("To the first", () => page.take(page.first()), { main: true });
   if (waiting) return [say(`${count(waiting, "job has", "jobs have")} no price yet`), el("div", { class: "row actions" }, first, add)];
   if (!view.jobs.length) return [say("No job is in it"), el("div", { class: "row actions" }, add)];
   const answer = (text, main) => button(text, () => page.take({ kind: "answer" }), { key: "c", main });
-  const sheet = view.authorized.length ? el("a", { class: "button main", href: `/estimates/${page.id}/job-sheet`, target: "_blank", text: "Job sheet" }) : null;
+  const sheet = view.authorized.length ? el("a", { class: open ? "button" : "button main", href: `/estimates/${page.id}/job-sheet`, target: "_blank", text: "Job sheet" }) : null;
   if (answered && !open) return [say(`Answered: ${count(view.authorized.length, "job")} authorized, ${view.agreed} agreed`), el("div", { class: "row actions" }, sheet, answer("Another answer", false), add)];
   const text = view.draft ? `All priced: ${view.total}` : answered ? `${count(open, "job")} still to be answered` : `All priced: ${view.total}. Now the customer`;
   return [say(text), el("div", { class: "row actions" }, view.draft ? null : answer("Take down the answer", true), answered ? sheet : null, add)];
@@ -121,6 +121,8 @@ function terms(page) {
 function consents(page) {
   const { consents: given } = page.view;
   if (!given.length) return null;
-  return el("section", {}, el("h3", { text: "What the customer answered" }), given.map((each) => el("div", {},
+  const { reach } = page.view;
+  return el("section", {}, el("h3", { text: "What the customer answered" }),
+    el("p", { class: "soft" }, `${reach.agreed} was agreed last; ${reach.allowed} more may be charged unasked (${reach.place}: “${reach.words}”, ${reach.source}). Check local law.`), given.map((each) => el("div", {},
     el("p", {}, el("strong", { text: each.head }), ` – ${each.total}`), each.words ? el("p", { class: "quote", text: `“${each.words}”` }) : null, el("ul", {}, each.answers.map((answer) => el("li", { text: answer }))))));
 }
