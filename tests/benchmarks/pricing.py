@@ -1,29 +1,18 @@
 """How many findings of the judge's cases a price book prices rightly, wrongly, or leaves to be priced; totals only.
 
-    python tests/benchmarks/pricing.py skeleton > expected.toml
-    python tests/benchmarks/pricing.py measure BOOK.csv expected.toml
+    python tests/benchmarks/pricing.py
 
-The book and expected.toml are by a hand that has not seen the matching. `skeleton` prints every finding of
-tests/cases/judge that owes an action, for that hand to fill in:
-
-    schema = "narrate.pricing/1"
-    [[priced]]
-    case = "awd_wagon"
-    finding = 1               # its number in the case, from 1
-    operations = ["key"]      # of the book; [] where it has none, so that it stands to be priced
-    parts = ["key", "key"]    # each must be a part of some choice; left out or []: none is asked for
-
-Matching is measured twice: apart from finding, on the case's own findings as a walkaround, and on what narrate finds.
-A finding is priced rightly where the jobs it is in are of just these operations and hold these parts.
+Book and right answers are tests/data/price_book, by a hand that has not seen the matching; its README tells what each
+key of the answers means. Matching is measured twice: apart from finding, on the case's own findings as a walkaround,
+and on what narrate finds. A finding is priced rightly where the jobs it is in are of just the operations owed, hold one
+of the parts owed, and as many pieces of it.
 """
 
 import tomllib
 from collections import Counter
-from collections.abc import Iterator
-from pathlib import Path
-from typing import Literal
+from decimal import Decimal
+from typing import Literal, get_args
 
-import click
 from pydantic import Field
 from tables import CHECKOUT, table, write_result
 
@@ -56,31 +45,41 @@ from narrate.words.phrases import plural
 
 CASES = CHECKOUT / "tests" / "cases" / "judge"
 SURE = Confidence(overall=1, component=1, location=1, condition=1, recommendation=1)
-Kind = Literal["right", "right to be priced", "wrong", "to be priced", "priced without need", "not found"]
-KINDS: tuple[Kind, ...] = ("right", "right to be priced", "wrong", "to be priced", "priced without need", "not found")
+BOOK = CHECKOUT / "tests" / "data" / "price_book"
+Kind = Literal["right", "other quantity", "wrong", "to be priced", "not found", "rightly no job", "priced without need"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
 
 
-class Priced(Written):
+class Owed(Written):
     """What a finding should be priced by."""
 
     case: str
     finding: int = Field(ge=1)
-    operations: tuple[str, ...]
+    operations: tuple[str | tuple[str, ...], ...] = ()
     parts: tuple[str, ...] = ()
+    quantity: Decimal | None = None
+    part_quantity: Decimal | None = None
+    to_be_priced: bool = False
+    no_job: bool = False
+
+    @property
+    def groups(self) -> tuple[frozenset[str], ...]:
+        """One operation of each is owed."""
+        lists = [each for each in self.operations if not isinstance(each, str)]
+        alone = [each for each in self.operations if isinstance(each, str)]
+        return tuple(frozenset(each) for each in ([alone] if alone else []) + lists)
+
+    @property
+    def pieces(self) -> Decimal | None:
+        """How many pieces of the part are owed."""
+        return self.part_quantity or self.quantity
 
 
-class PricedFile(Written):
+class OwedFile(Written):
     """expected.toml"""
 
-    schema_: Literal["narrate.pricing/1"] = Field(alias="schema")
-    priced: tuple[Priced, ...]
-
-
-def owed(case: Case) -> Iterator[tuple[int, Expected]]:
-    """Findings of a case that owe an action, with their numbers."""
-    for number, each in enumerate(case.finding, 1):
-        if each.actions and not each.optional and each.status in (None, "fault", "work"):
-            yield number, each
+    schema_: Literal["narrate.price_answers/1"] = Field(alias="schema")
+    row: tuple[Owed, ...]
 
 
 class Meanings:
@@ -140,24 +139,29 @@ def as_walkaround(case: Case, meanings: Meanings) -> Walkaround:
     return Walkaround(made_by=made, market=case.market, vehicle=vehicle, findings=known)
 
 
-def verdict(priced: Priced, finding: str | None, estimate: Estimate) -> Kind:
+def verdict(owed: Owed, finding: str | None, estimate: Estimate) -> Kind:
     """What became of one finding."""
     if finding is None:
         return "not found"
     jobs = [job for job in estimate.jobs if finding in job.finding_ids]
+    if not owed.groups:
+        return "priced without need" if jobs else "rightly no job"
     if not jobs:
-        return "to be priced" if priced.operations else "right to be priced"
-    if not priced.operations:
-        return "priced without need"
-    rows = {line.row for job in jobs for choice in job.choices for line in choice.lines if line.kind == "part"}
-    same = {job.operation for job in jobs} == set(priced.operations)
-    return "right" if same and set(priced.parts) <= rows else "wrong"
+        return "to be priced"
+    done = {job.operation for job in jobs}
+    if not all(done & group for group in owed.groups) or not done <= frozenset().union(*owed.groups):
+        return "wrong"
+    lines = [line for job in jobs for choice in job.choices for line in choice.lines if line.row in owed.parts]
+    if owed.parts and not lines:
+        return "wrong"
+    counted = not owed.parts or owed.pieces in {line.quantity for line in lines}
+    return "right" if counted else "other quantity"
 
 
-def measured(expected: PricedFile, book: Book, lexicon: Lexicon) -> dict[str, Counter[Kind]]:
+def measured(expected: OwedFile, book: Book, lexicon: Lexicon) -> dict[str, Counter[Kind]]:
     """The counts, on the case's own findings and on what is found."""
-    by_case: dict[str, list[Priced]] = {}
-    for each in expected.priced:
+    by_case: dict[str, list[Owed]] = {}
+    for each in expected.row:
         by_case.setdefault(each.case, []).append(each)
     meanings, names = Meanings(lexicon), names_of(lexicon)
     counts: dict[str, Counter[Kind]] = {"own": Counter(), "found": Counter()}
@@ -179,61 +183,30 @@ def measured(expected: PricedFile, book: Book, lexicon: Lexicon) -> dict[str, Co
         counts["found"].update(verdict(p, pairs.get(id(case.finding[p.finding - 1])), estimate) for p in asked)
     if by_case:
         message = f"No case is called {', '.join(sorted(by_case))}."
-        raise click.ClickException(message)
+        raise SystemExit(message)
     return counts
 
 
-@click.group()
 def main() -> None:
-    """Measure matching against a price book."""
-
-
-@main.command()
-def skeleton() -> None:
-    """Print every finding that owes an action, to be filled in."""
-    meanings = Meanings(load_lexicon())
-    click.echo('schema = "narrate.pricing/1"')
-    for file in read_cases(CASES):
-        for number, each in owed(file.case):
-            what = meanings.component(each) or f"? {each.component[0]}"
-            action = meanings.action(each) or f"? {(each.actions or ('',))[0]}"
-            places = ", ".join(each.locations[0]) if each.locations else ""
-            click.echo(f"\n# {what} | {action} | {places} | {', '.join(each.part_options)}")
-            click.echo(f'[[priced]]\ncase = "{file.case.id}"\nfinding = {number}\noperations = ["?"]\nparts = []')
-
-
-@main.command()
-@click.argument("book", type=click.Path(exists=True, path_type=Path))
-@click.argument("expected", type=click.Path(exists=True, path_type=Path))
-def measure(book: Path, expected: Path) -> None:
     """Count what is priced rightly and wrongly, and what is to be priced."""
     lexicon = load_lexicon()
-    try:
-        told = PricedFile.model_validate(tomllib.loads(expected.read_text("utf-8")))
-    except ValueError as error:
-        message = f"{expected} is not as the first lines of this file say: {error}"
-        raise click.ClickException(message) from error
-    read = read_book(book, lexicon)
-    keys = {row.key for row in (*read.operations, *read.parts)}
-    unknown = sorted({key for each in told.priced for key in (*each.operations, *each.parts)} - keys)
-    if unknown:
-        message = f"The book has no row {', '.join(unknown)}; name rows of the book, or none."
-        raise click.ClickException(message)
-    counts = measured(told, read, lexicon)
-    rows = [[name, *(count[kind] for kind in KINDS), *_shares(count)] for name, count in counts.items()]
-    click.echo(table(["findings", *KINDS, "of what the book has", "of all"], rows))
+    expected = OwedFile.model_validate(tomllib.loads((BOOK / "expected.toml").read_text("utf-8")))
+    book = read_book(BOOK / "book.csv", lexicon)
+    counts = measured(expected, book, lexicon)
+    rows = [[name, *(count[kind] for kind in KINDS), *shares(count)] for name, count in counts.items()]
+    print(table(["findings", *KINDS, "right of what the book has", "right of all"], rows))
     result = {
-        name: {**count, "right_of_what_the_book_has": _shares(count)[0], "right_of_all": _shares(count)[1]}
+        name: {**count, "right_of_what_the_book_has": shares(count)[0], "right_of_all": shares(count)[1]}
         for name, count in counts.items()
     }
-    click.echo(f"wrote {write_result('pricing', {'asked': len(told.priced), **result})}", err=True)
+    print(f"wrote {write_result('pricing', {'asked': len(expected.row), **result})}")
 
 
-def _shares(count: Counter[Kind]) -> tuple[float, float]:
-    """Priced rightly of the findings that the book has work for; and of all, with those rightly left to be priced."""
-    asked = sum(count[kind] for kind in ("right", "wrong", "to be priced", "not found"))
+def shares(count: Counter[Kind]) -> tuple[float, float]:
+    """Priced rightly of the findings that the book has work for; and of all, with those rightly left alone."""
+    asked = sum(count[kind] for kind in ("right", "other quantity", "wrong", "to be priced", "not found"))
     every = sum(count.values())
-    good = count["right"] + count["right to be priced"]
+    good = count["right"] + count["rightly no job"]
     return round(count["right"] / asked, 3) if asked else 0.0, round(good / every, 3) if every else 0.0
 
 
