@@ -115,6 +115,14 @@ def change(request: Request, estimate_id: str, person: Advisor, asked: Annotated
     return {**answer(desk, held), "note": told}
 
 
+@router.post("/api/estimates/{estimate_id}/outcomes")
+def outcome(request: Request, estimate_id: str, person: Anyone, asked: Annotated[dict[str, Any], Body()]) -> Json:
+    """What came of a job on the car; whoever did it may say so."""
+    desk = desk_of(request)
+    held, _ = make_change(desk, estimate_id, parse_change({**asked, "do": "outcome"}), who=person.name)
+    return answer(desk, held)
+
+
 @router.post("/api/estimates/{estimate_id}/again")
 def again(request: Request, estimate_id: str, person: Advisor) -> Json:
     """Make it from the list of findings as it is now."""

@@ -279,7 +279,7 @@ def test_an_answer_on_paper_keeps_the_photographed_sheet(counter: Counter, tmp_p
     counter.page.get_by_role("button", name="All: do it").click()
     expect(counter.page.locator(".agreed strong")).to_contain_text("$")
     counter.page.get_by_role("button", name="Keep the answer").click()
-    expect(counter.page.locator("#in-hand")).to_contain_text("Answered")
+    expect(counter.page.locator("#hand")).to_contain_text("What the customer answered")
     [consent] = counter.kept.estimate.consents
     assert (consent.how, consent.number) == ("paper", None)
     assert consent.attachment

@@ -95,6 +95,10 @@ def test_work_that_nobody_authorized_is_not_done(shop: Shop):
     assert "ask" in shop.not_changed("e1", 422, "outcome", job="j1", what="done").lower()
 
 
-def test_an_advisor_answers_and_a_technician_does_not(shop: Shop):
+def test_a_technician_says_what_came_of_it_and_answers_for_nobody(shop: Shop):
+    shop.say("e1", {"j1": {"state": "authorized"}})
     shop.sign_in_as("technician")
+    told = shop.client.post("/api/estimates/e1/outcomes", json={"job": "j1", "what": "done", "note": None})
+    assert told.json()["view"]["jobs"][0]["outcomes"][0]["by"] == "Some technician"
+    assert shop.client.post("/api/estimates/e1/outcomes", json={"job": "j1", "what": "sold"}).status_code == 422
     shop.not_answered("e1", 403, {"j1": {"state": "authorized"}})

@@ -84,7 +84,7 @@ class Page {
 
   async send(asked, { next = false, hand = null } = {}) {
     const had = this.view.jobs.map((each) => each.id);
-    const answer = await post(`/api/estimates/${this.id}/changes`, asked);
+    const answer = await post(`/api/estimates/${this.id}/${asked.do === "outcome" ? "outcomes" : "changes"}`, asked);
     this.open = null;
     this.taken(answer);
     const added = this.view.jobs.find((each) => !had.includes(each.id));
