@@ -5,7 +5,7 @@ from functools import partial
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Body, Form, Request
-from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from narrate.errors import UsageError
 from narrate.records.event import Event
@@ -59,16 +59,16 @@ def walkaround_page(request: Request, walkaround_id: str, person: Anyone) -> HTM
 
 
 @router.get("/api/walkarounds/{walkaround_id}")
-def state(request: Request, walkaround_id: str, person: Anyone) -> Json:
+def state(request: Request, walkaround_id: str, person: Anyone) -> JSONResponse:
     """What the page shows, and what can be undone."""
     desk = desk_of(request)
     return _answer(desk, read_walkaround(desk.store, walkaround_id))
 
 
 @router.get("/api/walkarounds/{walkaround_id}/words")
-def words(request: Request, walkaround_id: str, person: Anyone) -> Json:
+def words(request: Request, walkaround_id: str, person: Anyone) -> JSONResponse:
     """The words of its recordings."""
-    return words_view(read_walkaround(desk_of(request).store, walkaround_id).walkaround)
+    return JSONResponse(words_view(read_walkaround(desk_of(request).store, walkaround_id).walkaround))
 
 
 @router.get("/api/walkarounds/{walkaround_id}/more")
@@ -84,21 +84,23 @@ def more(request: Request, walkaround_id: str, person: Anyone) -> Json:
 
 
 @router.post("/api/walkarounds/{walkaround_id}/changes")
-def change(request: Request, walkaround_id: str, person: Advisor, asked: Annotated[dict[str, Any], Body()]) -> Json:
+def change(
+    request: Request, walkaround_id: str, person: Advisor, asked: Annotated[dict[str, Any], Body()]
+) -> JSONResponse:
     """Make one correction and answer with what the page shows now."""
     desk = desk_of(request)
     return _answer(desk, make_change(desk, walkaround_id, parse(asked), who=person.name))
 
 
 @router.post("/api/walkarounds/{walkaround_id}/undo")
-def undo_change(request: Request, walkaround_id: str, person: Advisor) -> Json:
+def undo_change(request: Request, walkaround_id: str, person: Advisor) -> JSONResponse:
     """Take the last change back."""
     desk = desk_of(request)
     return _answer(desk, undo(desk.store, walkaround_id, who=person.name))
 
 
 @router.post("/api/walkarounds/{walkaround_id}/redo")
-def redo_change(request: Request, walkaround_id: str, person: Advisor) -> Json:
+def redo_change(request: Request, walkaround_id: str, person: Advisor) -> JSONResponse:
     """Make the change again that was undone last."""
     desk = desk_of(request)
     return _answer(desk, redo(desk.store, walkaround_id, who=person.name))
@@ -111,7 +113,7 @@ def split(
     person: Advisor,
     recording: Annotated[str, Body()],
     first_word: Annotated[int, Body(ge=1)],
-) -> Json:
+) -> JSONResponse:
     """From a word on, a recording is about another vehicle: make a walk-round of its own of the rest."""
     desk = desk_of(request)
     held = read_walkaround(desk.store, walkaround_id)
@@ -127,7 +129,7 @@ def split(
         find=finding(desk, held, alone=True),
     )
     kept, added = split_walkaround(desk.store, walkaround_id, who=person.name, make=make)
-    return {**_answer(desk, kept), "other": added.walkaround.id}
+    return _answer(desk, kept, other=added.walkaround.id)
 
 
 @router.post("/walkarounds/{walkaround_id}/join")
@@ -177,9 +179,11 @@ def _known(desk: Desk, held: Held) -> dict[str, Any] | None:
     return {"id": kept.id, "text": " ".join(word for word in words if word) or "vehicle", "customer": kept.customer}
 
 
-def _answer(desk: Desk, held: Held) -> Json:
+def _answer(desk: Desk, held: Held, **more: str) -> JSONResponse:
     last, undone = what_can_be_undone(desk.store, held.walkaround.id)
-    return {"view": view(held), "undo": last and _told(last), "redo": undone and _told(undone)}
+    told = {"undo": last and _told(last), "redo": undone and _told(undone)}
+    # Written as it is: looking through all of it for what is not JSON takes longer than to make it.
+    return JSONResponse({"view": view(held), **told, **more})
 
 
 def _told(event: Event) -> Json:

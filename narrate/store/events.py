@@ -42,6 +42,14 @@ def events_of(connection: Connection, stream: str) -> tuple[Event, ...]:
     return tuple(event_of(row) for row in connection.execute(with_bodies().where(event.c.stream == stream)))
 
 
+def latest_events(connection: Connection, stream: str) -> Iterator[Event]:
+    """Yield a stream's events, the latest first, read as they are asked for."""
+    chosen = with_bodies().where(event.c.stream == stream).order_by(None).order_by(event.c.number.desc())
+    with connection.execute(chosen, execution_options={"yield_per": 4}) as rows:
+        for row in rows:
+            yield event_of(row)
+
+
 def read_events(store: Store, stream: str) -> tuple[Event, ...]:
     """Return a stream's events, the oldest first."""
     with store.reading() as connection:

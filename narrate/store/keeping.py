@@ -1,8 +1,8 @@
 """Walkarounds in the tables, for use inside a transaction: read, added, changed with the event that says so."""
 
-import json
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, Row, select
@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Row, select
 from narrate.errors import MissingError, StoreError
 from narrate.records.estimate import Estimate
 from narrate.records.event import Change, Event
-from narrate.records.recording import Recording
+from narrate.records.recording import Recording, Word
 from narrate.records.walkaround import Walkaround
 from narrate.store.chain import canonical, digest_of
 from narrate.store.clock import now
@@ -83,14 +83,14 @@ def read_within(connection: Connection, id_: str) -> Held:
 
 def held_of(row: Row[Any], records: dict[str, str]) -> Held:
     """Return the walkaround in a row; `records` holds its recordings as heard, JSON, by their ids."""
-    values = json.loads(row.record)
-    for each in values["recordings"]:
-        if each["id"] not in records:
-            message = f"The words of recording {each['id']} of w{row.id} are missing; run 'narrate doctor'."
+    bare = Walkaround.model_validate_json(row.record)
+    for each in bare.recordings:
+        if each.id not in records:
+            message = f"The words of recording {each.id} of w{row.id} are missing; run 'narrate doctor'."
             raise StoreError(message)
-        each["words"] = json.loads(records[each["id"]])["words"]
+    filled = (each.model_copy(update={"words": _words_in(records[each.id])}) for each in bare.recordings)
     return Held(
-        walkaround=Walkaround.model_validate(values),
+        walkaround=bare.model_copy(update={"recordings": tuple(filled)}),
         revision=row.revision,
         state=row.state,
         visit_id=row.visit_id,
@@ -156,9 +156,7 @@ def with_words(connection: Connection, bare: Walkaround) -> Walkaround:
     """Return a walkaround with the words of recordings that have none, as they were heard."""
     records = _records(connection, row_of(bare.id))
     heard_in = {
-        each.id: Recording.model_validate_json(records[each.id]).words
-        for each in bare.recordings
-        if not each.words and each.id in records
+        each.id: _words_in(records[each.id]) for each in bare.recordings if not each.words and each.id in records
     }
     filled = (each.model_copy(update={"words": heard_in.get(each.id, each.words)}) for each in bare.recordings)
     return bare.model_copy(update={"recordings": tuple(filled)})
@@ -223,7 +221,7 @@ def _add_words(connection: Connection, row: int, given: Recording) -> str | None
     asked = select(heard.c.record).where(heard.c.walkaround_id == row, heard.c.recording_id == given.id)
     kept = connection.scalar(asked)
     if kept is not None:
-        if Recording.model_validate_json(kept).words != given.words:
+        if _words_in(kept) != given.words:
             message = f"The words heard in recording {given.id} of w{row} may not change."
             raise StoreError(message)
         return None
@@ -232,6 +230,12 @@ def _add_words(connection: Connection, row: int, given: Recording) -> str | None
     values = {"walkaround_id": row, "recording_id": given.id, "sha256": known, "record": record}
     connection.execute(heard.insert().values(**values))
     return record
+
+
+@lru_cache(maxsize=16)
+def _words_in(record: str) -> tuple[Word, ...]:
+    """The words of a recording as heard. Kept, for half an hour of them takes longer to read than all else to do."""
+    return Recording.model_validate_json(record).words
 
 
 def _numbers(given: Walkaround | Estimate) -> dict[str, int]:

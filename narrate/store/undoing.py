@@ -1,6 +1,6 @@
 """What can be taken back next, and what made again: two stacks, told by the events of one walkaround or estimate."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from narrate.records.event import Event
 
@@ -19,7 +19,7 @@ def stacks(events: Iterable[Event]) -> tuple[list[Event], list[Event]]:
     undoable: list[Event] = []
     undone: list[Event] = []
     for event in list(events)[1:]:
-        if (event.model_extra or {}).get("erased") or any(change.kind in FINAL for change in event.changes):
+        if _is_final(event):
             undoable.clear()
             undone.clear()
         elif event.what in BESIDE or event.more.get("because_of"):
@@ -34,6 +34,51 @@ def stacks(events: Iterable[Event]) -> tuple[list[Event], list[Event]]:
             undoable.append(event)
             undone.clear()
     return undoable, undone
+
+
+def next_ones(latest_first: Iterable[Event]) -> tuple[Event | None, Event | None]:
+    """Return the last of each of both stacks, from the events of one record, the latest first.
+
+    It asks for no more of them than it needs, which mostly is one or two.
+    """
+    undoable: Event | None = None
+    undone: Event | None = None
+    # How many of the next ones down each stack are not on it any more.
+    taken_back = made_again = 0
+    settled = False
+    for event in _but_the_last(latest_first):
+        if _is_final(event):
+            break
+        if event.what in BESIDE or event.more.get("because_of"):
+            continue
+        if event.what == "undo":
+            taken_back += 1
+            if not settled and not made_again:
+                undone, settled = event, True
+            made_again = max(0, made_again - 1)
+            continue
+        if event.what == "redo":
+            made_again += 1
+        else:
+            settled = True
+        if not undoable and not taken_back:
+            undoable = event
+        taken_back = max(0, taken_back - 1)
+        if undoable and settled:
+            break
+    return undoable, undone
+
+
+def _but_the_last(events: Iterable[Event]) -> Iterator[Event]:
+    later: Event | None = None
+    for event in events:
+        if later:
+            yield later
+        later = event
+
+
+def _is_final(event: Event) -> bool:
+    return bool((event.model_extra or {}).get("erased")) or any(change.kind in FINAL for change in event.changes)
 
 
 def changed_since(events: Sequence[Event], number: int) -> bool:

@@ -9,7 +9,7 @@ from narrate.errors import MissingError, UsageError
 from narrate.records.event import Event
 from narrate.records.walkaround import Walkaround
 from narrate.store.engine import Store
-from narrate.store.events import events_of
+from narrate.store.events import events_of, latest_events
 from narrate.store.folding import applied, reversed_changes
 from narrate.store.keeping import (
     Held,
@@ -22,7 +22,7 @@ from narrate.store.keeping import (
 )
 from narrate.store.listing import Listed, find_walkarounds
 from narrate.store.tables import walkaround as table
-from narrate.store.undoing import changed_since, origin, stacks
+from narrate.store.undoing import changed_since, next_ones, origin, stacks
 
 __all__ = [
     "Held",
@@ -117,8 +117,8 @@ def revision_of(store: Store, id_: str) -> int:
 
 def what_can_be_undone(store: Store, id_: str) -> tuple[Event | None, Event | None]:
     """Return the event that `undo` would take back, and the one that `redo` would make again; None where none."""
-    undoable, undone = stacks(history(store, id_))
-    return (undoable[-1] if undoable else None), (undone[-1] if undone else None)
+    with store.reading() as connection:
+        return next_ones(latest_events(connection, stream_of(id_)))
 
 
 def set_aside(store: Store, id_: str, *, who: str, why: str) -> Held:

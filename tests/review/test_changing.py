@@ -60,7 +60,7 @@ def test_numbers_are_judged_again_by_the_shops_own_choice(page: Page) -> None:
         {
             "do": "measurements",
             "finding": "f1",
-            "to": [{"value": "1.5", "unit": "mm", "quantity": quantity, "location": "front left"}],
+            "to": [{"value": "0.5", "unit": "mm", "quantity": quantity, "location": "front left"}],
             "seen": ["3", "4"],
         }
     )
