@@ -10,23 +10,25 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, and_, or_, select, update
+from sqlalchemy import Connection, Row, and_, func, or_, select, update
 
 from narrate.errors import MissingError, UsageError
 from narrate.records.walkaround import Walkaround
 from narrate.store.clock import as_text, now
 from narrate.store.engine import Store
-from narrate.store.tables import heard, job
-from narrate.store.tables import walkaround as walkaround_table
+from narrate.store.results import keep_result, result_within, walkaround_within
+from narrate.store.tables import job, visit
 from narrate.store.vehicles import link
 from narrate.store.walkarounds import add_within
 
 LEASE_S = 120.0
 MOST_TRIES = 3
 GIVEN_UP = (
-    f"It was begun {MOST_TRIES} times and the program ended each time before it was done; "
+    "It was begun {tries} times and the program ended each time before it was done; "
     "try again when nothing else is running, or split the recording."
 )
+TOO_FAR = 1.5
+"""A lease that runs this many times as long as leases do was given before the clock was set back."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,6 +43,9 @@ class Job:
     state: str
     """`waiting`, `working`, `done`, `failed` or `stopped`."""
     tries: int
+    """How often it was begun and not put back."""
+    failures: int
+    """How often it failed by itself: of these MOST_TRIES are the end."""
     why: str
     """One sentence about a failure; empty otherwise."""
     done_s: float
@@ -64,17 +69,21 @@ def queue_job(
         return int(added[0]) if added else 0
 
 
-def claim(store: Store, worker: str, lease_s: float = LEASE_S) -> Job | None:
-    """Take the job that has waited longest, or one whose worker went silent; None where there is none.
+def claim(store: Store, worker: str, lease_s: float = LEASE_S, *, most_silent: int = MOST_TRIES) -> Job | None:
+    """Take the job promised first, or one whose worker went silent; None where there is none.
 
-    One that went silent MOST_TRIES times becomes failed instead. `worker` must be a name that no other worker has.
+    What nobody promised counts as promised by the end of the day on which it came; of two alike the one that has
+    waited longer is taken. One whose workers went silent `most_silent` times becomes failed instead. `worker` must be
+    a name that no other worker has.
     """
     with store.writing() as connection:
-        silent = and_(job.c.state == "working", job.c.lease_until < now())
-        given_up = and_(silent, job.c.tries >= MOST_TRIES)
-        connection.execute(update(job).where(given_up).values(state="failed", why=GIVEN_UP, **_FREE))
-        free = select(job).where(or_(job.c.state == "waiting", silent)).order_by(job.c.id).limit(1)
-        row = connection.execute(free).first()
+        silent = and_(job.c.state == "working", _run_out(lease_s))
+        given_up = and_(silent, job.c.tries - job.c.failures >= most_silent)
+        ended = {"state": "failed", "failures": MOST_TRIES, "why": GIVEN_UP.format(tries=most_silent), **_FREE}
+        connection.execute(update(job).where(given_up).values(**ended))
+        due = func.coalesce(visit.c.promised, func.substr(job.c.added_at, 1, 10).concat("T24"))
+        free = select(job).join(visit, isouter=True).where(or_(job.c.state == "waiting", silent))
+        row = connection.execute(free.order_by(due, job.c.id).limit(1)).first()
         if row is None:
             return None
         values = {"state": "working", "tries": row.tries + 1, "worker": worker, "lease_until": _until(lease_s)}
@@ -89,34 +98,54 @@ def report(store: Store, job_id: int, worker: str, done_s: float, total_s: float
         return connection.execute(update(job).where(_held_by(job_id, worker)).values(**values)).rowcount == 1
 
 
-def finish(store: Store, done: Job, walkaround: Walkaround, who: str, *, vehicle_id: int | None = None) -> str | None:
+def finish(
+    store: Store,
+    done: Job,
+    walkaround: Walkaround,
+    who: str,
+    *,
+    vehicle_id: int | None = None,
+    visit_id: int | None = None,
+    key: str | None = None,
+) -> str | None:
     """Add what a job became, of a known vehicle, and mark it done, both or neither; return the walkaround's id.
 
-    None, and nothing is added, where the worker in `done` no longer holds the job.
+    visit_id: the order it turned out to be of, where the job has none. key: what it was made of; where the same was
+    made before and is there, that one is returned and nothing is added. None, and nothing is added, where the worker
+    in `done` no longer holds the job.
     """
     with store.writing() as connection:
         held = connection.execute(select(job).where(_held_by(done.id, done.worker))).first()
         if held is None:
             return None
-        added = add_within(connection, walkaround, who=who, visit_id=held.visit_id)
-        if vehicle_id is not None:
-            link(connection, added.id, vehicle_id, who=who)
-        values = {"state": "done", "why": "", "done_s": held.total_s, "walkaround_id": added.row, **_FREE}
-        connection.execute(update(job).where(job.c.id == done.id).values(**values))
-        return added.id
+        of_visit = held.visit_id if held.visit_id is not None else visit_id
+        row = result_within(connection, key) if key else None
+        if row is None:
+            added = add_within(connection, walkaround, who=who, visit_id=of_visit)
+            row = added.row
+            if vehicle_id is not None:
+                link(connection, added.id, vehicle_id, who=who)
+            if key:
+                keep_result(connection, key, walkaround_id=row, job_id=done.id)
+        values = {"state": "done", "why": "", "done_s": held.total_s, "walkaround_id": row, "visit_id": of_visit}
+        connection.execute(update(job).where(job.c.id == done.id).values(**values, **_FREE))
+        return f"w{row}"
 
 
-def fail(store: Store, job_id: int, worker: str | None, why: str, *, again: bool = False) -> bool:
+def fail(store: Store, job_id: int, worker: str | None, why: str, *, again: bool = False, counts: bool = True) -> bool:
     """Say that a job cannot be done, and why in one sentence; False where the worker no longer holds it.
 
-    again: it may work another time; then it waits once more until it was tried MOST_TRIES times.
+    again: it may work another time; then it waits once more until it failed MOST_TRIES times. counts: whether it is
+    the recordings' own failure, and not the shop's settings or the model.
     """
     with store.writing() as connection:
         held = connection.execute(select(job).where(_held_by(job_id, worker))).first()
         if held is None:
             return False
-        state = "waiting" if again and held.tries < MOST_TRIES else "failed"
-        connection.execute(update(job).where(job.c.id == job_id).values(state=state, why=why, **_FREE))
+        failures = held.failures + counts
+        state = "waiting" if again and failures < MOST_TRIES else "failed"
+        values = {"state": state, "failures": failures, "why": why, **_FREE}
+        connection.execute(update(job).where(job.c.id == job_id).values(**values))
         return True
 
 
@@ -174,19 +203,21 @@ def job_with(store: Store, recordings: Sequence[str]) -> Job | None:
 
 def walkaround_with(store: Store, recordings: Sequence[str]) -> str | None:
     """Return the newest walkaround in which all these recordings were heard, `w7`; one set aside does not count."""
-    kept = select(heard.c.walkaround_id).join(walkaround_table).where(walkaround_table.c.state != "set_aside")
     with store.reading() as connection:
-        found = [set(connection.scalars(kept.where(heard.c.sha256 == sha256))) for sha256 in recordings]
-    both = set.intersection(*found) if found else set()
-    return f"w{max(both)}" if both else None
+        row = walkaround_within(connection, list(recordings))
+    return None if row is None else f"w{row}"
 
 
 _FREE: dict[str, Any] = {"worker": None, "lease_until": None}
-_FRESH: dict[str, Any] = {"state": "waiting", "tries": 0, "why": "", "done_s": 0.0, **_FREE}
+_FRESH: dict[str, Any] = {"state": "waiting", "tries": 0, "failures": 0, "why": "", "done_s": 0.0, **_FREE}
 
 
 def _held_by(job_id: int, worker: str | None) -> Any:  # noqa: ANN401 - a condition of SQLAlchemy's
     return and_(job.c.id == job_id, job.c.worker == worker, job.c.state == "working")
+
+
+def _run_out(lease_s: float) -> Any:  # noqa: ANN401 - a condition of SQLAlchemy's
+    return or_(job.c.lease_until < now(), job.c.lease_until > _until(TOO_FAR * max(lease_s, LEASE_S)))
 
 
 def _until(lease_s: float) -> str:

@@ -170,6 +170,7 @@ job = Table(
     Column("recordings", Text, nullable=False),
     Column("state", String(16), nullable=False, index=True),
     Column("tries", Integer, nullable=False),
+    Column("failures", Integer, nullable=False, server_default="0"),
     Column("why", Text, nullable=False, server_default=""),
     Column("done_s", Float, nullable=False),
     Column("total_s", Float, nullable=False),
@@ -181,6 +182,16 @@ job = Table(
     CheckConstraint("state IN ('waiting', 'working', 'done', 'failed', 'stopped')", name="state"),
     comment="Recordings to be heard as one walkaround; `recordings`: JSON list of sha256.",
     sqlite_autoincrement=True,
+)
+
+result = Table(
+    "result",
+    metadata,
+    Column("key", DIGEST, primary_key=True),
+    Column("walkaround_id", ForeignKey("walkaround.id"), nullable=False, index=True),
+    Column("job_id", ForeignKey("job.id"), nullable=False, index=True),
+    Column("made_at", TIME, nullable=False),
+    comment="What was made of recordings; key: digest of audio, model, lexicon, settings, rules and order.",
 )
 
 person = Table(
