@@ -42,13 +42,15 @@ class _Named:
     said: str
     words: list[str]
     initials: str
-    """First letters of the words: most names are passed over by them."""
+    """First letters of the words, in order."""
+    starts: frozenset[str]
     weight: float
 
 
 def _named(id_: str, name: str, said: str, weight: float) -> _Named:
     words = said.split()
-    return _Named(id_, name, said, words, "".join(word[0] for word in words), weight)
+    initials = "".join(word[0] for word in words)
+    return _Named(id_, name, said, words, initials, frozenset(initials), weight)
 
 
 def search_names(lexicon: Lexicon, sort: Sort, letters: str, *, market: str = "us", limit: int = 12) -> list[Match]:
@@ -62,7 +64,12 @@ def search_names(lexicon: Lexicon, sort: Sort, letters: str, *, market: str = "u
     names = _names(lexicon, sort, market)
     ranked: dict[str, tuple[float, _Named]] = {}
     parts, together, whole = typed.split(), typed.replace(" ", ""), False
+    starts = frozenset(part[0] for part in parts)
     for named in names:
+        # Most are passed over here: nothing in them begins as what was typed does.
+        anywhere = len(parts) > 1 and starts <= named.starts
+        if not anywhere and named.initials[0] != typed[0] and typed not in named.said:
+            continue
         how = _how(typed, parts, together, named)
         whole = whole or how == WHOLE
         if how:
@@ -111,9 +118,7 @@ def _begin_words(letters: str, words: list[str]) -> bool:
 
 def _each_begins(parts: list[str], named: _Named) -> bool:
     """Whether each word typed begins a word of the name, in any order."""
-    return all(part[0] in named.initials for part in parts) and all(
-        any(word.startswith(part) for word in named.words) for part in parts
-    )
+    return all(any(word.startswith(part) for word in named.words) for part in parts)
 
 
 @lru_cache(maxsize=16)
