@@ -159,9 +159,10 @@ def _program() -> str:
 
 def work_key(audio_sha256: Sequence[str], settings: Settings, lexicon: Lexicon, order: Order | None) -> str:
     """The same audio, model, lexicon, settings and order give the same key, and need no second run."""
-    parts = [
-        *audio_sha256,
-        *made_by(settings, lexicon).model_dump().values(),
-        order and order.model_dump_json(),
-    ]
+    return key_of_work(audio_sha256, made_by(settings, lexicon), order)
+
+
+def key_of_work(audio_sha256: Sequence[str], made: MadeBy, order: Order | None) -> str:
+    """The key of work that is done already: `made` is what it was made by."""
+    parts = [*audio_sha256, *made.model_dump().values(), order and order.model_dump_json()]
     return hashlib.sha256(json.dumps(parts).encode()).hexdigest()

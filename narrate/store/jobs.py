@@ -63,10 +63,18 @@ def queue_job(
 ) -> int:
     """Put recordings (sha256, kept before) in line, to be heard as one walkaround; return the job's number."""
     with store.writing() as connection:
-        values = {"name": name, "visit_id": visit_id, "recordings": json.dumps(list(recordings)), "total_s": total_s}
-        row = {**values, **_FRESH, "added_at": now(), "added_by": who}
-        added = connection.execute(job.insert().values(**row)).inserted_primary_key
-        return int(added[0]) if added else 0
+        return new_job(connection, recordings, name=name, who=who, visit_id=visit_id, total_s=total_s)
+
+
+def new_job(
+    connection: Connection, recordings: Sequence[str], *, name: str, who: str, visit_id: int | None, total_s: float
+) -> int:
+    """`queue_job` within a transaction."""
+    values = {"name": name, "visit_id": visit_id, "recordings": json.dumps(list(recordings)), "total_s": total_s}
+    added = connection.execute(
+        job.insert().values(**values, **FRESH, added_at=now(), added_by=who)
+    ).inserted_primary_key
+    return int(added[0]) if added else 0
 
 
 def claim(store: Store, worker: str, lease_s: float = LEASE_S, *, most_silent: int = MOST_TRIES) -> Job | None:
@@ -79,7 +87,7 @@ def claim(store: Store, worker: str, lease_s: float = LEASE_S, *, most_silent: i
     with store.writing() as connection:
         silent = and_(job.c.state == "working", _run_out(lease_s))
         given_up = and_(silent, job.c.tries - job.c.failures >= most_silent)
-        ended = {"state": "failed", "failures": MOST_TRIES, "why": GIVEN_UP.format(tries=most_silent), **_FREE}
+        ended = {"state": "failed", "failures": MOST_TRIES, "why": GIVEN_UP.format(tries=most_silent), **FREE}
         connection.execute(update(job).where(given_up).values(**ended))
         due = func.coalesce(visit.c.promised, func.substr(job.c.added_at, 1, 10).concat("T24"))
         free = select(job).join(visit, isouter=True).where(or_(job.c.state == "waiting", silent))
@@ -128,7 +136,7 @@ def finish(
             if key:
                 keep_result(connection, key, walkaround_id=row, job_id=done.id)
         values = {"state": "done", "why": "", "done_s": held.total_s, "walkaround_id": row, "visit_id": of_visit}
-        connection.execute(update(job).where(job.c.id == done.id).values(**values, **_FREE))
+        connection.execute(update(job).where(job.c.id == done.id).values(**values, **FREE))
         return f"w{row}"
 
 
@@ -144,7 +152,7 @@ def fail(store: Store, job_id: int, worker: str | None, why: str, *, again: bool
             return False
         failures = held.failures + counts
         state = "waiting" if again and failures < MOST_TRIES else "failed"
-        values = {"state": state, "failures": failures, "why": why, **_FREE}
+        values = {"state": state, "failures": failures, "why": why, **FREE}
         connection.execute(update(job).where(job.c.id == job_id).values(**values))
         return True
 
@@ -152,7 +160,7 @@ def fail(store: Store, job_id: int, worker: str | None, why: str, *, again: bool
 def put_back(store: Store, job_id: int, worker: str | None) -> bool:
     """Give back a job that its worker cannot go on with, as if it had not begun; False where it does not hold it."""
     with store.writing() as connection:
-        values = {"state": "waiting", "tries": job.c.tries - 1, "done_s": 0.0, **_FREE}
+        values = {"state": "waiting", "tries": job.c.tries - 1, "done_s": 0.0, **FREE}
         return connection.execute(update(job).where(_held_by(job_id, worker)).values(**values)).rowcount == 1
 
 
@@ -163,7 +171,7 @@ def stop(store: Store, job_id: int) -> Job:
         if before.state not in {"waiting", "working"}:
             message = f"{before.name} is not being heard any more; there is nothing to stop."
             raise UsageError(message)
-        connection.execute(update(job).where(job.c.id == job_id).values(state="stopped", **_FREE))
+        connection.execute(update(job).where(job.c.id == job_id).values(state="stopped", **FREE))
         return _read(connection, job_id)
 
 
@@ -174,7 +182,7 @@ def retry(store: Store, job_id: int) -> Job:
         if before.state not in {"failed", "stopped"}:
             message = f"{before.name} has not failed; only what failed or was stopped can be tried again."
             raise UsageError(message)
-        connection.execute(update(job).where(job.c.id == job_id).values(**_FRESH))
+        connection.execute(update(job).where(job.c.id == job_id).values(**FRESH))
         return _read(connection, job_id)
 
 
@@ -183,7 +191,7 @@ def list_jobs(store: Store, state: str | None = None, limit: int = 100) -> list[
     chosen = select(job).order_by(job.c.id.desc()).limit(limit)
     with store.reading() as connection:
         return [
-            _job(row) for row in connection.execute(chosen if state is None else chosen.where(job.c.state == state))
+            job_of(row) for row in connection.execute(chosen if state is None else chosen.where(job.c.state == state))
         ]
 
 
@@ -198,7 +206,7 @@ def job_with(store: Store, recordings: Sequence[str]) -> Job | None:
     under_way = and_(job.c.recordings == json.dumps(list(recordings)), job.c.state.in_(("waiting", "working")))
     with store.reading() as connection:
         row = connection.execute(select(job).where(under_way).order_by(job.c.id.desc()).limit(1)).first()
-        return None if row is None else _job(row)
+        return None if row is None else job_of(row)
 
 
 def walkaround_with(store: Store, recordings: Sequence[str]) -> str | None:
@@ -208,8 +216,9 @@ def walkaround_with(store: Store, recordings: Sequence[str]) -> str | None:
     return None if row is None else f"w{row}"
 
 
-_FREE: dict[str, Any] = {"worker": None, "lease_until": None}
-_FRESH: dict[str, Any] = {"state": "waiting", "tries": 0, "failures": 0, "why": "", "done_s": 0.0, **_FREE}
+FREE: dict[str, Any] = {"worker": None, "lease_until": None}
+"""A job's columns when nobody holds it."""
+FRESH: dict[str, Any] = {"state": "waiting", "tries": 0, "failures": 0, "why": "", "done_s": 0.0, **FREE}
 
 
 def _held_by(job_id: int, worker: str | None) -> Any:  # noqa: ANN401 - a condition of SQLAlchemy's
@@ -230,10 +239,11 @@ def _read(connection: Connection, job_id: int) -> Job:
     if row is None:
         message = f"There is no job {job_id}; look at the list of recordings again."
         raise MissingError(message)
-    return _job(row)
+    return job_of(row)
 
 
-def _job(row: Row[Any]) -> Job:
+def job_of(row: Row[Any]) -> Job:
+    """Return the job in a row."""
     same = {name: getattr(row, name) for name in Job.__dataclass_fields__ if name not in {"recordings", "walkaround"}}
     became = None if row.walkaround_id is None else f"w{row.walkaround_id}"
     return Job(**same, recordings=tuple(json.loads(row.recordings)), walkaround=became)

@@ -12,19 +12,24 @@ from pathlib import Path
 from typing import Literal, Protocol
 
 from narrate.errors import AudioError, NarrateError, StoreError
+from narrate.pipeline import key_of_work
 from narrate.records.order import Order
 from narrate.records.recording import Recording
 from narrate.records.walkaround import Walkaround
 from narrate.store.engine import Store
-from narrate.store.jobs import LEASE_S, Job, claim, fail, finish, put_back, report
+from narrate.store.jobs import LEASE_S, MOST_TRIES, Job, claim, fail, finish, put_back, report
+from narrate.store.open_orders import open_orders
 from narrate.store.orders import Visit, read_visit
 from narrate.store.recordings import kept_recording, recording_file
 from narrate.store.vehicles import last_walkaround_of, recognise
+from narrate.work.day_ties import said_tie
 from narrate.work.lengths import Meter
 from narrate.work.naming import by_name
 
 LOOK_EVERY_S = 0.5
 """How often an idle worker looks for a job, and a busy one tells how far it is."""
+PAUSE_S = 5.0
+"""How long a worker leaves a store alone that refused what it had made: a full disk is not emptied at once."""
 Progress = Callable[[float, float], None]
 _log = logging.getLogger(__name__)
 
@@ -34,6 +39,9 @@ class Steps(Protocol):
 
     def process(self, paths: Sequence[Path], *, order: Order | None, progress: Progress) -> Walkaround:
         """Recordings of one vehicle become a judged walkaround."""
+
+    def find(self, recordings: Sequence[Recording], *, order: Order | None) -> Walkaround:
+        """Words as heard become a judged walkaround."""
 
     def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround) -> Walkaround:
         """Judge it again beside the vehicle's walkaround of an earlier time."""
@@ -47,6 +55,8 @@ class Outcome:
     state: Literal["done", "failed", "stopped", "put back"]
     walkaround: str | None = None
     why: str = ""
+    refused: bool = False
+    """Whether it was the store that failed."""
 
 
 def work_off(
@@ -57,18 +67,23 @@ def work_off(
     stop: Callable[[], bool] = lambda: False,
     told: Callable[[Outcome], None] = lambda _: None,
     lease_s: float = LEASE_S,
+    most_silent: int = MOST_TRIES,
 ) -> None:
     """Do job after job until `stop` says so; with `once`, until none is left.
 
     A job in hand is put back when `stop` says so or an interrupt comes. A failure of one job stops no other; a store
-    that cannot be reached for a moment is asked again (with `once`, StoreError is raised).
+    that cannot be reached for a moment is asked again (with `once`, StoreError is raised). most_silent: how often the
+    program may have ended over a job before it is given up.
     """
-    worker = f"{socket.gethostname()[:40]}:{os.getpid()}:{secrets.token_hex(4)}"
+    worker = f"{process_name(os.getpid())}{secrets.token_hex(4)}"
     while not stop():
         try:
-            job = claim(store, worker, lease_s)
+            job = claim(store, worker, lease_s, most_silent=most_silent)
             if job:
-                told(_do(store, job, steps, stop, lease_s))
+                outcome = _do(store, job, steps, stop, lease_s)
+                told(outcome)
+                if outcome.refused and not once:
+                    _pause(stop)
                 continue
         except StoreError as error:
             if once:
@@ -76,6 +91,17 @@ def work_off(
             _log.warning("%s", error)
         if once:
             return
+        time.sleep(LOOK_EVERY_S)
+
+
+def process_name(process: int) -> str:
+    """How the names of all workers of a process on this machine begin."""
+    return f"{socket.gethostname()[:40]}:{process}:"
+
+
+def _pause(stop: Callable[[], bool]) -> None:
+    until = time.monotonic() + PAUSE_S
+    while time.monotonic() < until and not stop():
         time.sleep(LOOK_EVERY_S)
 
 
@@ -87,8 +113,9 @@ def _do(store: Store, job: Job, steps: Steps, stop: Callable[[], bool], lease_s:
     """Do one job, whatever comes of it."""
     try:
         with _Lease(store, job, stop, lease_s) as lease:
-            made, vehicle_id = _heard(store, job, steps, lease)
-        walkaround = finish(store, job, made, job.added_by, vehicle_id=vehicle_id)
+            made = _heard(store, job, steps, lease)
+        of = {"vehicle_id": made.vehicle_id, "visit_id": made.visit_id}
+        walkaround = finish(store, job, made.walkaround, job.added_by, key=made.key, **of)
     except _Ended:
         back = put_back(store, job.id, job.worker)
         return Outcome(job=job, state="put back" if back else "stopped")
@@ -98,9 +125,10 @@ def _do(store: Store, job: Job, steps: Steps, stop: Callable[[], bool], lease_s:
     except StoreError as error:
         # What the store itself refuses now, it may take later.
         fail(store, job.id, job.worker, str(error), again=True)
-        return Outcome(job=job, state="failed", why=str(error))
+        return Outcome(job=job, state="failed", why=str(error), refused=True)
     except NarrateError as error:
-        fail(store, job.id, job.worker, str(error))
+        # A model that is missing is not the recording's failure.
+        fail(store, job.id, job.worker, str(error), counts=isinstance(error, AudioError))
         return Outcome(job=job, state="failed", why=str(error))
     except Exception as error:
         # A fault of narrate's own on one job must not cost the others.
@@ -111,8 +139,18 @@ def _do(store: Store, job: Job, steps: Steps, stop: Callable[[], bool], lease_s:
     return Outcome(job=job, state="done" if walkaround else "stopped", walkaround=walkaround)
 
 
-def _heard(store: Store, job: Job, steps: Steps, lease: "_Lease") -> tuple[Walkaround, int | None]:
-    """Return what a job becomes, and the vehicle it is surely of."""
+@dataclass(frozen=True, kw_only=True)
+class _Made:
+    """What a job becomes, the order and the vehicle it is surely of, and the key of all that it was made of."""
+
+    walkaround: Walkaround
+    visit_id: int | None
+    vehicle_id: int | None
+    key: str
+
+
+def _heard(store: Store, job: Job, steps: Steps, lease: "_Lease") -> _Made:
+    """Hear a job's recordings, with its order if it has one or one is named in them."""
     visit = read_visit(store, job.visit_id) if job.visit_id else None
     order = visit.order if visit else None
     kept = {sha256: recording_file(store, sha256) for sha256 in job.recordings}
@@ -124,10 +162,16 @@ def _heard(store: Store, job: Job, steps: Steps, lease: "_Lease") -> tuple[Walka
         for sha256, name in names.items():
             text = by_name(text, kept[sha256], name)
         raise AudioError(text) from error
+    if visit is None and (said := said_tie(made, open_orders(store)).visit_id):
+        visit = read_visit(store, said)
+        order = visit.order
+        made = steps.find(made.recordings, order=order)
     made = made.model_copy(update={"recordings": tuple(_named(each, names) for each in made.recordings)})
     vehicle_id = _vehicle(store, visit, made)
     previous = last_walkaround_of(store, vehicle_id) if vehicle_id else None
-    return (steps.compare(made, order=order, previous=previous) if previous else made), vehicle_id
+    made = steps.compare(made, order=order, previous=previous) if previous else made
+    key = key_of_work(job.recordings, made.made_by, order)
+    return _Made(walkaround=made, visit_id=visit.id if visit else None, vehicle_id=vehicle_id, key=key)
 
 
 def _named(recording: Recording, names: Mapping[str, str]) -> Recording:

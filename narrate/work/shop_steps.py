@@ -4,8 +4,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from narrate.pipeline import judge_walkaround, process_recordings
+from narrate.pipeline import hear_recordings, judge_walkaround, process_words
 from narrate.records.order import Order
+from narrate.records.recording import Recording
 from narrate.records.walkaround import Walkaround
 from narrate.settings import Settings
 from narrate.store.engine import Store
@@ -22,13 +23,23 @@ class ShopSteps:
     """What the settings file and this machine say; what the owner set for the shop is laid over it."""
     given: Mapping[str, str] = field(default_factory=dict)
     """Settings told for this very run; they count before all others."""
+    threads: int = 0
+    """Processor threads to hear with; 0: as the settings say. It changes nothing of what is heard."""
 
     def process(
         self, paths: Sequence[Path], *, order: Order | None, progress: Callable[[float, float], None]
     ) -> Walkaround:
         """Recordings of one vehicle become a judged walkaround."""
-        lexicon = shop_lexicon(self.store.folder)
-        return process_recordings(paths, settings=self._settings(), lexicon=lexicon, order=order, progress=progress)
+        settings, lexicon = self._settings(), shop_lexicon(self.store.folder)
+        hearing = settings.model_copy(update={"threads": self.threads or settings.threads})
+        recordings = hear_recordings(paths, settings=hearing, lexicon=lexicon, progress=progress)
+        return process_words(recordings, settings=settings, lexicon=lexicon, order=order)
+
+    def find(self, recordings: Sequence[Recording], *, order: Order | None) -> Walkaround:
+        """Words as heard become a judged walkaround."""
+        return process_words(
+            recordings, settings=self._settings(), lexicon=shop_lexicon(self.store.folder), order=order
+        )
 
     def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround) -> Walkaround:
         """Judge it again beside the vehicle's walkaround of an earlier time."""
