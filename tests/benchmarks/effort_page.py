@@ -165,7 +165,7 @@ def browser_page() -> Iterator[Page]:
         browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), headless=True, args=FLAGS)
         page = browser.new_page(viewport={"width": 1400, "height": 1200})
         page.add_init_script(WATCH_FETCH)
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(60_000)
         yield page
         browser.close()
 

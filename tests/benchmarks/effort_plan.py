@@ -48,6 +48,8 @@ class Planner:
     names: Names
     market: str
     units: Mapping[str, str]
+    must_not: tuple[str, ...] = ()
+    """Parts that may not be listed as a fault."""
 
     def pick(self, sort: Sort, accepted: Iterable[str]) -> Keys | None:
         """The fewest keys that take an entry of an accepted name from a picker; None where there is none."""
@@ -117,9 +119,12 @@ class Planner:
         if component is None:
             return None
         reached = places((), expected.locations) if expected.locations is not None else ()
-        condition = None if expected.status in NOTHING_WRONG else self.pick("condition", expected.conditions or ())
+        owed = expected.status
+        if owed is None and not name_keys(expected.component).isdisjoint(name_keys(self.must_not)):
+            owed = "work" if expected.conditions else "ok"
+        condition = None if owed in NOTHING_WRONG else self.pick("condition", expected.conditions or ())
         action = self.pick("action", expected.actions or ())
-        status = STATUS_KEYS[expected.status] if expected.status not in (None, "fault") else None
+        status = STATUS_KEYS[owed] if owed and owed != "fault" else None
         there = located((), reached or ())
         numbers = ",".join(self._typed(each, there) for each in expected.measurements if each[1] in self.units)
         return (*component, *_steps(reached or None, condition and (*condition, "Enter"), action, status, numbers))
@@ -229,14 +234,9 @@ def line_edit(before: str, after: str) -> Keys:
 
 def shown_number(number: Measurement) -> str:
     """A number as the page's line of numbers shows it."""
-    value = f"{number.value}-{number.high}" if number.high else str(number.value)
     inch = number.unit == "1/32in"
-    parts = (
-        "about" if number.about else "",
-        value + "/32" if inch and not number.high else value,
-        "" if inch else number.unit,
-        number.location or "",
-    )
+    value = f"{number.value}-{number.high}" if number.high else f"{number.value}{'/32' if inch else ''}"
+    parts = ("about" if number.about else "", value, "" if inch else number.unit, number.location or "")
     return " ".join(part for part in parts if part)
 
 
@@ -276,7 +276,7 @@ def _pick(planner: "Planner", sort: Sort, accepted: frozenset[str]) -> Keys | No
     for query in sorted(queries, key=lambda each: (len(each), each)):
         if best and len(query) + 1 >= len(best):
             break
-        found = _offered(planner, sort, query)
+        found = _offered(planner.lexicon, planner.market, sort, query)
         place = next((place for place, id_ in enumerate(found) if id_ in ids), None)
         if place is not None and (best is None or len(query) + place + 1 < len(best)):
             best = (*query, *["ArrowDown"] * place, "Enter")
@@ -284,9 +284,9 @@ def _pick(planner: "Planner", sort: Sort, accepted: frozenset[str]) -> Keys | No
 
 
 @cache
-def _offered(planner: Planner, sort: Sort, query: str) -> tuple[str, ...]:
+def _offered(lexicon: Lexicon, market: str, sort: Sort, query: str) -> tuple[str, ...]:
     """What the page's picker lists for these letters: the same search that answers /api/names."""
-    return tuple(match.id for match in search_names(planner.lexicon, sort, query, market=planner.market))
+    return tuple(match.id for match in search_names(lexicon, sort, query, market=market))
 
 
 def _short_forms(name: str) -> Iterator[str]:

@@ -16,7 +16,7 @@ import tempfile
 import time
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -90,11 +90,12 @@ class Bench:
     heard: dict[str, Path]
     planners: dict[str, Planner] = field(default_factory=dict)
 
-    def planner(self, market: str) -> Planner:
-        """The planner of a market, with what it worked out before."""
-        if market not in self.planners:
-            self.planners[market] = Planner(self.lexicon, names_of(self.lexicon), market, self.units)
-        return self.planners[market]
+    def planner(self, case: Case) -> Planner:
+        """The planner of a case's market, with what it worked out before."""
+        if case.market not in self.planners:
+            self.planners[case.market] = Planner(self.lexicon, names_of(self.lexicon), case.market, self.units)
+        planner = self.planners[case.market]
+        return replace(planner, must_not=case.must_not) if case.must_not else planner
 
     def found(self, case: Case) -> Walkaround:
         """What narrate finds in a case, by its recording where one was given."""
@@ -110,7 +111,7 @@ class Bench:
 
 def both(bench: Bench, file: CaseFile) -> Both:
     """Review a case both ways."""
-    case, planner = file.case, bench.planner(file.case.market)
+    case, planner = file.case, bench.planner(file.case)
     found = bench.found(case)
     hands = bench.hands(found)
     done = review(hands, case, planner)
