@@ -65,7 +65,7 @@ python:
 # hatchling asks for editables only when it makes an editable install, so pyproject.toml cannot name it.
 # num2words wants docopt for its own command line only, and docopt comes as no wheel: it is left out.
 # The extra "train" stays out: torch is gigabytes, and only models/ needs it.
-EXTRAS := --extra models --extra postgres --extra dev
+EXTRAS := --extra models --extra postgres --extra fleet --extra dev
 
 lock: python
 	@folder=$$(mktemp -d) && trap 'rm -rf "$$folder"' EXIT && \
