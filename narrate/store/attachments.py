@@ -55,7 +55,7 @@ def keep_attachment(store: Store, walkaround_id: str, data: bytes, *, kind: Kind
         known = connection.execute(same).first()
         if known is not None:
             return _attachment(known)
-        _write(_place(store, sha256, suffix), data)
+        _write(place_of(store, sha256, suffix), data)
         values = {"walkaround_id": row, "sha256": sha256, "kind": kind, "suffix": suffix, "text": text}
         added = connection.execute(attachment.insert().values(**values, added_at=now())).inserted_primary_key
         number = added[0] if added else 0
@@ -90,14 +90,15 @@ def kinds_of(store: Store, walkaround_id: str) -> dict[str, str]:
 
 def attachment_file(store: Store, kept: Attachment) -> Path:
     """Return an attachment's file. Raises MissingError where it is gone from the data folder."""
-    path = _place(store, kept.sha256, kept.suffix)
+    path = place_of(store, kept.sha256, kept.suffix)
     if not path.is_file():
         message = f"The file of {kept.id} is gone from the data folder; restore it from a backup."
         raise MissingError(message)
     return path
 
 
-def _place(store: Store, sha256: str, suffix: str) -> Path:
+def place_of(store: Store, sha256: str, suffix: str) -> Path:
+    """Return where an attachment lies: `attachments/ab/ab….jpg` of the data folder."""
     return store.folder / "attachments" / sha256[:2] / f"{sha256}{suffix}"
 
 

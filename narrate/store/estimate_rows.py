@@ -102,7 +102,7 @@ def add_estimate_within(connection: Connection, given: Estimate, *, who: str) ->
     named = counted(given.model_copy(update={"id": f"e{number}"}), before=None)
     body = event_body(changes=difference(None, named))
     event = append(connection, stream=estimate_stream(named.id), who=who, what="made", body=body)
-    return _write(connection, HeldEstimate(named, 0, "draft", at, at), named, event)
+    return write_estimate(connection, HeldEstimate(named, 0, "draft", at, at), named, event)
 
 
 def change_estimate_within(
@@ -131,7 +131,7 @@ def change_estimate_within(
         return ChangedEstimate(held, None)
     body = event_body(why=why, about=about, changes=changes, reverses=reverses, more=more)
     event = append(connection, stream=estimate_stream(held.id), who=who, what=what, body=body)
-    return ChangedEstimate(_write(connection, held, after, event), event)
+    return ChangedEstimate(write_estimate(connection, held, after, event), event)
 
 
 def estimate_state_after(before: str, after: Estimate, event: Event) -> str:
@@ -150,7 +150,7 @@ def way_of(job: Job) -> Choice | None:
     return chosen or next(iter(job.choices), None)
 
 
-def _write(connection: Connection, held: HeldEstimate, after: Estimate, event: Event) -> HeldEstimate:
+def write_estimate(connection: Connection, held: HeldEstimate, after: Estimate, event: Event) -> HeldEstimate:
     """Write what an estimate became by an event into its rows."""
     state = estimate_state_after(held.state, after, event)
     values = {"state": state, "revision": event.number, "changed_at": event.at, "record": canonical(plain(after))}

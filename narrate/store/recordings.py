@@ -43,22 +43,20 @@ def keep_recording(
     try:
         sha256, size, part = _copied(source, store.folder / "audio")
         try:
-            known = kept_recording(store, sha256)
-            target = file_of(store, sha256, known.suffix if known else suffix)
-            if not target.exists():
-                _put(part, target)
-            elif target.stat().st_size != size:
-                message = f"The recording {sha256[:12]} in the store is damaged; restore it from a backup."
-                raise StoreError(message)
+            told = {"name": name.replace("\0", ""), "suffix": suffix, "duration_s": duration_s, "video": video}
+            # File and row under one lock: a recording may just be forgotten that comes a second time.
+            with store.writing() as connection:
+                asked = select(recording.c.suffix).where(recording.c.sha256 == sha256)
+                known = connection.execute(asked).first()
+                _keep_file(part, file_of(store, sha256, known.suffix if known else suffix), size)
+                if known is None:
+                    row = {**told, "sha256": sha256, "bytes": size, "added_at": now()}
+                    connection.execute(recording.insert().values(**row))
         finally:
             part.unlink(missing_ok=True)
     except OSError as error:
         message = f"The recording {name} cannot be kept ({error.strerror}); check the data folder and its space."
         raise StoreError(message) from error
-    values = {"name": name.replace("\0", ""), "suffix": suffix, "bytes": size, "duration_s": duration_s, "video": video}
-    with store.writing() as connection:
-        if connection.scalar(select(recording.c.sha256).where(recording.c.sha256 == sha256)) is None:
-            connection.execute(recording.insert().values(sha256=sha256, added_at=now(), **values))
     return sha256
 
 
@@ -109,6 +107,15 @@ def _copied(source: Path, folder: Path) -> tuple[str, int, Path]:
         part.unlink(missing_ok=True)
         raise
     return digest.hexdigest(), size, part
+
+
+def _keep_file(part: Path, target: Path, size: int) -> None:
+    """Put a copy in its place, unless it is there already and whole."""
+    if not target.exists():
+        _put(part, target)
+    elif target.stat().st_size != size:
+        message = f"The recording {target.name[:12]} in the store is damaged; restore it from a backup."
+        raise StoreError(message)
 
 
 def _put(part: Path, target: Path) -> None:

@@ -6,7 +6,9 @@ from narrate.records.event import Event
 
 FINAL = frozenset({"consents"})
 """Fields whose change nobody can undo, nor anything before it: what a customer said, stays said."""
-BESIDE = frozenset({"document", "link", "link_ended"})
+FORGOTTEN = "forgotten"
+"""Erased: the name of the event that says so, and the key under which it says what."""
+BESIDE = frozenset({"document", "link", "link_ended", FORGOTTEN})
 """What happens beside a record and leaves it as it is."""
 
 
@@ -78,7 +80,9 @@ def _but_the_last(events: Iterable[Event]) -> Iterator[Event]:
 
 
 def _is_final(event: Event) -> bool:
-    return bool((event.model_extra or {}).get("erased")) or any(change.kind in FINAL for change in event.changes)
+    if (event.model_extra or {}).get("erased") or (event.what == FORGOTTEN and event.changes):
+        return True
+    return any(change.kind in FINAL for change in event.changes)
 
 
 def changed_since(events: Sequence[Event], number: int) -> bool:

@@ -23,6 +23,7 @@ from narrate.store.folding import Plain, plain, plain_applied
 from narrate.store.keeping import state_after
 from narrate.store.recordings import KeptRecording, file_of
 from narrate.store.tables import attachment, content, event, heard, recording, walkaround
+from narrate.store.undoing import FORGOTTEN
 
 MOST = 100
 """Problems told; a store with more is beyond telling them one by one."""
@@ -96,6 +97,7 @@ def _walkaround(connection: Connection, number: int) -> Iterator[str]:
     if not rows or rows[-1].number != row.revision:
         yield f"The last event of w{number} is missing, or its record was changed without one."
         return
+    rows = _since_forgotten(rows)
     if any(each.body is None for each in rows):
         return
     try:
@@ -115,6 +117,7 @@ def _estimate(connection: Connection, number: int) -> Iterator[str]:
     if not rows or rows[-1].number != row.revision:
         yield f"The last event of e{number} is missing, or its record was changed without one."
         return
+    rows = _since_forgotten(rows)
     if any(each.body is None for each in rows):
         return
     folded: Plain = {}
@@ -130,6 +133,15 @@ def _estimate(connection: Connection, number: int) -> Iterator[str]:
         return
     if not same or state != row.state:
         yield f"The record of e{number} is not what its events add up to."
+
+
+def _since_forgotten(rows: Sequence[Row[*tuple[Any, ...]]]) -> Sequence[Row[*tuple[Any, ...]]]:
+    """Return the events from the last one that emptied the record: it tells the record anew, from nothing."""
+    for place in range(len(rows) - 1, -1, -1):
+        told = rows[place]
+        if told.what == FORGOTTEN and told.body is not None and event_of(told).changes:
+            return rows[place:]
+    return rows
 
 
 def _fold(rows: Sequence[Row[*tuple[Any, ...]]]) -> tuple[Plain, str, dict[str, str]]:
