@@ -186,7 +186,9 @@ class Page {
     if (this.hand.kind === "finding") {
       const finding = this.finding(this.hand.id);
       if (finding?.review.state === "unreviewed") return this.ask({ do: "confirm", findings: [finding.id] }, { next: true });
-      return this.step(1);
+      // Just put right: on to what still waits, rather than to the neighbor in the list.
+      const putRight = ["corrected", "added"].includes(finding?.review.state) && this.view.blocks.length;
+      return putRight ? this.first() : this.step(1);
     }
     if (this.hand.kind === "done" && !this.view.signed && !this.view.blocks.length) return this.ask({ do: "sign" });
     return this.hand.kind === "done" ? this.first() : this.step(1);
