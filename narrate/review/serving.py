@@ -1,11 +1,13 @@
 """Starting the page: the address, the worker beside it, and stopping both."""
 
+import signal
 import socket
 import subprocess
 import sys
 import threading
 import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import uvicorn
@@ -52,11 +54,30 @@ def serve(
     threading.Thread(target=_when_up, args=(server, address, browser, tell), daemon=True).start()
     threading.Thread(target=_make_ready, args=(desk,), daemon=True).start()
     try:
-        server.run(sockets=[listening])
+        with _stopped_gently(server):
+            server.run(sockets=[listening])
     finally:
         if helper:
             helper.terminate()
             helper.wait()
+
+
+@contextmanager
+def _stopped_gently(server: uvicorn.Server) -> Iterator[None]:
+    """Let a signal end the server and nothing more: uvicorn would end the process before its worker."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+
+    def stop(_signal: int, _frame: object) -> None:
+        server.should_exit = True
+
+    before = {number: signal.signal(number, stop) for number in (signal.SIGINT, signal.SIGTERM)}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
 def _listen(host: str, port: int) -> socket.socket:
