@@ -77,21 +77,23 @@ def new_job(
     return int(added[0]) if added else 0
 
 
-def claim(store: Store, worker: str, lease_s: float = LEASE_S, *, most_silent: int = MOST_TRIES) -> Job | None:
+def claim(
+    store: Store, worker: str, lease_s: float = LEASE_S, *, most_silent: int = MOST_TRIES, only: int | None = None
+) -> Job | None:
     """Take the job promised first, or one whose worker went silent; None where there is none.
 
     What nobody promised counts as promised by the end of the day on which it came; of two alike the one that has
     waited longer is taken. One whose workers went silent `most_silent` times becomes failed instead. `worker` must be
-    a name that no other worker has.
+    a name that no other worker has. only: the number of the one job to be taken.
     """
     with store.writing() as connection:
-        silent = and_(job.c.state == "working", _run_out(lease_s))
+        silent = gone_silent(lease_s)
         given_up = and_(silent, job.c.tries - job.c.failures >= most_silent)
         ended = {"state": "failed", "failures": MOST_TRIES, "why": GIVEN_UP.format(tries=most_silent), **FREE}
         connection.execute(update(job).where(given_up).values(**ended))
-        due = func.coalesce(visit.c.promised, func.substr(job.c.added_at, 1, 10).concat("T24"))
         free = select(job).join(visit, isouter=True).where(or_(job.c.state == "waiting", silent))
-        row = connection.execute(free.order_by(due, job.c.id).limit(1)).first()
+        free = free if only is None else free.where(job.c.id == only)
+        row = connection.execute(free.order_by(DUE, job.c.id).limit(1)).first()
         if row is None:
             return None
         values = {"state": "working", "tries": row.tries + 1, "worker": worker, "lease_until": _until(lease_s)}
@@ -218,6 +220,8 @@ def walkaround_with(store: Store, recordings: Sequence[str]) -> str | None:
 
 FREE: dict[str, Any] = {"worker": None, "lease_until": None}
 """A job's columns when nobody holds it."""
+DUE = func.coalesce(visit.c.promised, func.substr(job.c.added_at, 1, 10).concat("T24"))
+"""By when a job is to be done, as text that sorts; the visit is to be joined."""
 FRESH: dict[str, Any] = {"state": "waiting", "tries": 0, "failures": 0, "why": "", "done_s": 0.0, **FREE}
 
 
@@ -225,8 +229,10 @@ def _held_by(job_id: int, worker: str | None) -> Any:  # noqa: ANN401 - a condit
     return and_(job.c.id == job_id, job.c.worker == worker, job.c.state == "working")
 
 
-def _run_out(lease_s: float) -> Any:  # noqa: ANN401 - a condition of SQLAlchemy's
-    return or_(job.c.lease_until < now(), job.c.lease_until > _until(TOO_FAR * max(lease_s, LEASE_S)))
+def gone_silent(lease_s: float) -> Any:  # noqa: ANN401 - a condition of SQLAlchemy's
+    """The condition that a job is worked at by nobody any more, though it was not given back."""
+    run_out = or_(job.c.lease_until < now(), job.c.lease_until > _until(TOO_FAR * max(lease_s, LEASE_S)))
+    return and_(job.c.state == "working", run_out)
 
 
 def _until(lease_s: float) -> str:

@@ -28,6 +28,8 @@ from narrate.work.naming import by_name
 
 LOOK_EVERY_S = 0.5
 """How often an idle worker looks for a job, and a busy one tells how far it is."""
+LEAST_LIMIT_S, SLOWEST = 1800.0, 10.0
+"""A job is held no longer than half an hour, or ten times its sound where that is more: then it hangs."""
 PAUSE_S = 5.0
 """How long a worker leaves a store alone that refused what it had made: a full disk is not emptied at once."""
 Progress = Callable[[float, float], None]
@@ -80,7 +82,7 @@ def work_off(
         try:
             job = claim(store, worker, lease_s, most_silent=most_silent)
             if job:
-                outcome = _do(store, job, steps, stop, lease_s)
+                outcome = do_job(store, job, steps=steps, stop=stop, lease_s=lease_s)
                 told(outcome)
                 if outcome.refused and not once:
                     _pause(stop)
@@ -109,10 +111,33 @@ class _Ended(BaseException):
     """The job in hand is not to be gone on with. No Exception, so that no step takes it for a failure of its own."""
 
 
-def _do(store: Store, job: Job, steps: Steps, stop: Callable[[], bool], lease_s: float) -> Outcome:
-    """Do one job, whatever comes of it."""
+def longest_s(total_s: float) -> float:
+    """How many seconds a job may be held at the most, however alive its worker is: it may hang.
+
+    >>> longest_s(60)
+    1800.0
+    """
+    return max(LEAST_LIMIT_S, SLOWEST * total_s)
+
+
+def do_job(
+    store: Store,
+    job: Job,
+    *,
+    steps: Steps,
+    stop: Callable[[], bool],
+    lease_s: float = LEASE_S,
+    tell_every_s: float | None = None,
+    limit_s: float | None = None,
+) -> Outcome:
+    """Do one job that was claimed, whatever comes of it.
+
+    tell_every_s: how often the store is told how far it is, LOOK_EVERY_S where not given. limit_s: when its lease is
+    renewed no more, `longest_s` of its sound where not given.
+    """
+    limit_s = longest_s(job.total_s) if limit_s is None else limit_s
     try:
-        with _Lease(store, job, stop, lease_s) as lease:
+        with _Lease(store, job, stop, lease_s, tell_every_s or LOOK_EVERY_S, limit_s) as lease:
             made = _heard(store, job, steps, lease)
         of = {"vehicle_id": made.vehicle_id, "visit_id": made.visit_id}
         walkaround = finish(store, job, made.walkaround, job.added_by, key=made.key, **of)
@@ -190,8 +215,11 @@ def _vehicle(store: Store, visit: Visit | None, made: Walkaround) -> int | None:
 class _Lease:
     """Holds a job while it is done: tells how far it is, and ends it where someone stopped it."""
 
-    def __init__(self, store: Store, job: Job, stop: Callable[[], bool], lease_s: float) -> None:
+    def __init__(
+        self, store: Store, job: Job, stop: Callable[[], bool], lease_s: float, every_s: float, limit_s: float
+    ) -> None:
         self._store, self._job, self._stop, self._lease_s = store, job, stop, lease_s
+        self._every_s, self._end = min(every_s, lease_s / 4), time.monotonic() + limit_s
         self._meter = Meter(job.total_s)
         self._lost, self._over = threading.Event(), threading.Event()
         # A thread of its own, for a step may take longer than the lease without a word.
@@ -213,7 +241,10 @@ class _Lease:
 
     def _renew(self) -> None:
         told, at = self._meter.figures(), time.monotonic()
-        while not self._over.wait(min(LOOK_EVERY_S, self._lease_s / 4)):
+        while not self._over.wait(self._every_s):
+            if time.monotonic() > self._end:
+                self._lost.set()
+                return
             figures = self._meter.figures()
             if figures == told and time.monotonic() - at < self._lease_s / 4:
                 continue
