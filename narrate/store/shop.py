@@ -24,6 +24,21 @@ FOR_WORK = ("market", "drive_side", "rule_set", "model")
 """What is also a key of the settings file; what is set here counts before it."""
 
 
+Days = Annotated[int, Field(ge=1, le=36_500)]
+
+
+class Retention(Written):
+    """How many days things are kept from the day they came in, each kind by itself; None: until someone forgets them.
+
+    `audio`: recordings, and clips and stills cut from them; `words`: what was heard and found, photos and orders, and
+    with the last of them the vehicle and the customer; `estimates`: with what customers said to them.
+    """
+
+    audio: Days | None = None
+    words: Days | None = None
+    estimates: Days | None = None
+
+
 class Shop(Written):
     """What a shop has set; None is not set. It is read strictly: an owner typed it."""
 
@@ -41,6 +56,7 @@ class Shop(Written):
     """An hour of labor, in `currency`."""
     currency: Annotated[str, StringConstraints(pattern="^[A-Z]{3}$")] | None = None
     """ISO 4217."""
+    retention: Retention | None = None
 
 
 def read_shop(store: Store) -> Shop:
@@ -62,7 +78,7 @@ def change_shop(
             after = Shop.model_validate(before.model_dump() | dict(values))
         except ValidationError as error:
             problem = error.errors()[0]
-            key = str(problem["loc"][0]).replace("_", " ")
+            key = " ".join(str(part) for part in problem["loc"]).replace("_", " ")
             message = f"{key}: {problem['msg']}, not {problem['input']!r}; correct it."
             raise UsageError(message) from error
         if check:
