@@ -29,7 +29,6 @@ COMMANDS = {
     "doctor": "narrate.cli.doctor:doctor_command",
     "worker": "narrate.cli.worker:worker_command",
     "day": "narrate.cli.day:day_command",
-    "day": "narrate.cli.day:day_command",
     "forget": "narrate.cli.forget:forget_command",
 }
 """In the order of use, as the help lists them."""
