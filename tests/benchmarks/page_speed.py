@@ -5,6 +5,7 @@
 A real server (`narrate review`) and a real browser (chromium), over stores filled by copies.
 """
 
+import os
 import re
 import shutil
 import statistics
@@ -179,6 +180,7 @@ def grown(size: int, like: Walkaround) -> dict[str, Any]:
 @click.option("--most", default=SIZES[-1], show_default=True, help="Walkarounds in the largest store.")
 def main(most: int) -> None:
     """Measure the page."""
+    load = [round(os.getloadavg()[0], 1)]
     lexicon = load_lexicon()
     walkaround, like = long_walkaround(lexicon), ordinary_walkaround(lexicon)
     words = len(walkaround.recordings[0].words)
@@ -197,8 +199,10 @@ def main(most: int) -> None:
             [[row["walkarounds"], *(row[name]["median_ms"] for name in names)] for row in rows],
         )
     )
+    load.append(round(os.getloadavg()[0], 1))
+    click.echo(f"processes that ran or waited to, a minute's mean at begin and end: {load}")
     long = {"findings": len(walkaround.findings), "words": words, **one}
-    click.echo(f"wrote {write_result('page_speed', {'long_walkaround': long, 'growth': rows})}", err=True)
+    click.echo(f"wrote {write_result('page_speed', {'load': load, 'long_walkaround': long, 'growth': rows})}", err=True)
 
 
 if __name__ == "__main__":
