@@ -5,16 +5,16 @@ from functools import partial
 
 from narrate.errors import ConflictError
 from narrate.pipeline import judge_walkaround, process_words
-from narrate.records.order import Order
+from narrate.records.order import Order, OrderVehicle
 from narrate.records.recording import Recording
 from narrate.records.walkaround import Walkaround
 from narrate.review.corrections.applying import apply
-from narrate.review.corrections.asked import Asked, AskEdit
+from narrate.review.corrections.asked import Asked, AskEdit, AskSign
 from narrate.review.desk import Desk
 from narrate.store.clock import now
 from narrate.store.orders import order_of
 from narrate.store.shop import shop_settings
-from narrate.store.vehicles import previous_walkaround
+from narrate.store.vehicles import link_vehicle, new_vehicle, previous_walkaround, recognise
 from narrate.store.walkarounds import Held, change_walkaround, read_walkaround
 
 TRIES = 5
@@ -33,7 +33,10 @@ def make_change(desk: Desk, id_: str, asked: Asked, *, who: str) -> Held:
     why = getattr(asked, "why", None)
     if not isinstance(asked, AskEdit):
         make = partial(apply, asked=asked, lexicon=desk.lexicon(), by=who, at=now(), again=again)
-        return keep(make=make, why=why)
+        kept = keep(make=make, why=why)
+        if isinstance(asked, AskSign):
+            _know_vehicle(desk, kept, who=who)
+        return kept
     # Finding anew takes seconds on a long recording; nobody should wait for the writer's lock meanwhile.
     for _ in range(TRIES):
         before = held.walkaround
@@ -61,6 +64,24 @@ def finding(desk: Desk, held: Held, *, alone: bool = False) -> Callable[[Sequenc
     settings = shop_settings(desk.store, desk.settings).model_copy(update=known)
     order = ((not alone and _order(desk, held)) or Order()).model_copy(update=known)
     return partial(process_words, settings=settings, lexicon=desk.lexicon(), order=order)
+
+
+def _know_vehicle(desk: Desk, held: Held, *, who: str) -> None:
+    """Give a signed list's vehicle a row of its own, so that it is known when it comes back.
+
+    One whose plate is known already is left to a person: plates move between vehicles.
+    """
+    vehicle = held.walkaround.vehicle
+    if held.vehicle_id is not None or not (vehicle.vin or vehicle.plate):
+        return
+    known = recognise(desk.store, vehicle.vin, vehicle.plate)
+    if known and not known.sure:
+        return
+    told = OrderVehicle(
+        vin=vehicle.vin, plate=vehicle.plate, year=vehicle.year, make=vehicle.make, model=vehicle.model
+    )
+    vehicle_id = known.vehicle_id if known else new_vehicle(desk.store, told, who=who)
+    link_vehicle(desk.store, held.walkaround.id, vehicle_id, who=who)
 
 
 def _order(desk: Desk, held: Held) -> Order | None:

@@ -153,3 +153,32 @@ def test_a_refused_change_leaves_no_event(page: Page) -> None:
 
 def _technician(name: str):
     return lambda walkaround: walkaround.model_copy(update={"technician": name})
+
+
+def signed(page: Page, text: str, **head: str) -> str:
+    """A walk-round of one sure finding, checked and signed."""
+    id_ = page.add(text, **head)
+    walkaround = page.held(id_).walkaround
+    make_change(page.desk, id_, parse({"do": "confirm", "findings": [f.id for f in walkaround.findings]}), who="Ann")
+    make_change(page.desk, id_, parse({"do": "sign"}), who="Ann")
+    return id_
+
+
+def test_a_signed_vehicle_is_known_when_it_comes_back(page: Page) -> None:
+    """A plate heard without an order makes a row at signing; the second visit with it is a person's to settle."""
+    first = signed(page, "air filter is dirty, replace it", plate="7ABC 123")
+    vehicle = page.held(first).vehicle_id
+    assert vehicle is not None
+    second = signed(page, "wiper blades are torn, replace them", plate="7abc-123")
+    assert page.held(second).vehicle_id is None
+    assert "that was here before" in page.text(f"/walkarounds/{second}")
+
+
+def test_a_vehicle_is_the_same_by_its_vin(page: Page) -> None:
+    first = signed(page, "air filter is dirty, replace it", vin="1M8GDM9AXKP042788")
+    second = signed(page, "wiper blades are torn, replace them", vin="1M8GDM9AXKP042788")
+    assert page.held(first).vehicle_id == page.held(second).vehicle_id is not None
+
+
+def test_a_vehicle_nobody_named_gets_no_row(page: Page) -> None:
+    assert page.held(signed(page, "air filter is dirty, replace it")).vehicle_id is None

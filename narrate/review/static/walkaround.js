@@ -137,6 +137,7 @@ class Page {
   async send(asked, { next, hand }) {
     const before = this.view.blocks;
     const had = this.view.findings.map((each) => each.id);
+    if (asked.do === "edit") this.tell("Finding again what nobody has decided …");
     const answer = await post(`/api/walkarounds/${this.id}/changes`, asked);
     this.taken(answer);
     if (asked.do === "edit") this.spoken = await get(`/api/walkarounds/${this.id}/words`);
