@@ -1,0 +1,118 @@
+"""Everything about one customer or vehicle, and nothing about anyone else."""
+
+import csv
+import io
+import json
+import stat
+import zipfile
+from pathlib import Path
+
+import pytest
+from made_estimates import answered, estimate
+from made_walkarounds import heard, walkaround, with_concern
+
+from narrate.errors import MissingError, UsageError
+from narrate.records.order import Customer, Order, OrderVehicle
+from narrate.records.walkaround import Vehicle
+from narrate.store.attachments import keep_attachment
+from narrate.store.engine import Store
+from narrate.store.estimates import add_estimate, change_estimate
+from narrate.store.events import read_events
+from narrate.store.exporting import Exported, export_customer, export_vehicle
+from narrate.store.orders import add_order, attach
+from narrate.store.recordings import keep_recording
+from narrate.store.walkarounds import add_walkaround, change_walkaround
+
+
+@pytest.fixture
+def full(store: Store, tmp_path: Path) -> Store:
+    for name, plate in (("Robin Okafor", "7ABC 123"), ("Sam Lind", "8XYZ 999")):
+        order = Order(
+            number=f"R {name}",
+            vehicle=OrderVehicle(plate=plate),
+            customer=Customer(name=name, phone="555 0117" if name[0] == "R" else "555 0199"),
+            concerns=("=it squeals",),
+        )
+        file = tmp_path / f"{name}: front.wav"
+        file.write_bytes(name.encode())
+        sha256 = keep_recording(store, file, name=file.name, suffix=".wav", duration_s=2.0)
+        made = walkaround(recordings=(heard("r1", f"this is for {name}", sha256=sha256),), vehicle=Vehicle(plate=plate))
+        id_ = add_walkaround(store, made, who="Dana")
+        attach(store, id_, add_order(store, order, who="Dana"), who="Dana")
+        keep_attachment(store, id_, name.encode(), kind="photo", suffix=".jpg", text=name)
+    change_walkaround(store, "w1", who="Pat", what="concern", make=lambda w: with_concern(w, "squeals"))
+    add_estimate(store, estimate(walkaround_id="w1"), who="Dana")
+    change_estimate(store, "e1", who="Dana", what="answer", make=lambda e: answered(e, {"j1": "authorized"}))
+    return store
+
+
+def read(file: Path) -> dict[str, bytes]:
+    with zipfile.ZipFile(file) as archive:
+        assert archive.testzip() is None
+        return {name: archive.read(name) for name in archive.namelist()}
+
+
+def test_all_about_a_customer_and_nothing_of_others(full: Store, tmp_path: Path) -> None:
+    made = export_customer(full, "Robin Okafor", tmp_path / "robin.zip", who="Ann")
+    assert made == Exported(orders=1, walkarounds=1, estimates=1, recordings=1)
+    assert stat.S_IMODE((tmp_path / "robin.zip").stat().st_mode) == 0o600
+    files = read(tmp_path / "robin.zip")
+    recording = next(name for name in files if name.startswith("recordings/"))
+    assert recording.endswith(" Robin Okafor_ front.wav")
+    assert files[recording] == b"Robin Okafor"
+    assert sorted(set(files) - {recording}) == [
+        "READ ME.txt",
+        "attachments/w1 a1.jpg",
+        "customers.csv",
+        "estimates/e1/estimate.csv",
+        "estimates/e1/estimate.json",
+        "estimates/e1/history.json",
+        "orders.csv",
+        "vehicles.csv",
+        "walkarounds/w1/findings.csv",
+        "walkarounds/w1/history.json",
+        "walkarounds/w1/walkaround.json",
+    ]
+    whole = b"".join(files.values())
+    assert b"Sam Lind" not in whole
+    assert b"8XYZ" not in whole
+    words = json.loads(files["walkarounds/w1/walkaround.json"])["recordings"][0]["words"]
+    assert " ".join(word["text"] for word in words) == "this is for Robin Okafor"
+    assert [each["what"] for each in json.loads(files["walkarounds/w1/history.json"])] == ["heard", "concern"]
+    consent = json.loads(files["estimates/e1/estimate.json"])["consents"][0]
+    assert (consent["who"], consent["words"]) == ("Robin Okafor", "go ahead")
+
+
+def test_tables_open_in_a_spreadsheet_without_running_anything(full: Store, tmp_path: Path) -> None:
+    export_customer(full, "1", tmp_path / "robin.zip", who="Ann")
+    files = read(tmp_path / "robin.zip")
+    (order,) = csv.DictReader(io.StringIO(files["orders.csv"].decode(), newline=""))
+    assert order["number"] == "R Robin Okafor"
+    assert order["concerns"] == '["=it squeals"]'
+    (customer,) = csv.DictReader(io.StringIO(files["customers.csv"].decode(), newline=""))
+    assert (customer["name"], customer["phone"]) == ("Robin Okafor", "555 0117")
+
+
+def test_all_about_a_vehicle_with_who_brought_it(full: Store, tmp_path: Path) -> None:
+    made = export_vehicle(full, "8xyz-999", tmp_path / "truck.zip", who="Ann")
+    assert made == Exported(orders=1, walkarounds=1, estimates=0, recordings=1)
+    files = read(tmp_path / "truck.zip")
+    assert "Sam Lind" in files["customers.csv"].decode()
+    assert b"Okafor" not in b"".join(files.values())
+
+
+def test_that_it_was_exported_is_told_without_names(full: Store, tmp_path: Path) -> None:
+    export_customer(full, "Robin Okafor", tmp_path / "robin.zip", who="Ann")
+    (told,) = read_events(full, "exports")
+    assert (told.who, told.what, told.why) == ("Ann", "exported", "customer 1")
+    assert told.more == {"orders": 1, "walkarounds": 1, "estimates": 1}
+
+
+def test_nothing_is_overwritten_and_who_is_meant_must_be_clear(full: Store, tmp_path: Path) -> None:
+    (tmp_path / "robin.zip").write_bytes(b"mine")
+    with pytest.raises(UsageError, match="is there already"):
+        export_customer(full, "1", tmp_path / "robin.zip", who="Ann")
+    with pytest.raises(MissingError, match="There is no customer 'Robin'"):
+        export_customer(full, "Robin", tmp_path / "other.zip", who="Ann")
+    assert (tmp_path / "robin.zip").read_bytes() == b"mine"
+    assert read_events(full, "exports") == ()
