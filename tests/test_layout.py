@@ -10,6 +10,7 @@ ROOT = Path(__file__).parent.parent / "narrate"
 RANK = {
     "errors": 0,
     "records": 1,
+    "atomic": 1,
     "settings": 2,
     "words": 3,
     "hear": 4,
@@ -136,3 +137,9 @@ def _names_of(node: ast.stmt) -> Iterator[str]:
         yield from (alias.asname or alias.name for alias in node.names)
     elif isinstance(node, ast.Assign):
         yield from (target.id for target in node.targets if isinstance(target, ast.Name))
+
+
+def test_test_files_have_names_of_their_own() -> None:
+    """pytest imports test files and their helpers by their bare names: two of one name hide each other."""
+    names = [path.name for path in Path(__file__).parent.rglob("*.py") if path.name != "conftest.py"]
+    assert sorted(names) == sorted(set(names))

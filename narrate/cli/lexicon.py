@@ -156,7 +156,7 @@ def list_command(data: Path | None) -> None:
 @data_option
 def export_command(file: Path, data: Path | None) -> None:
     """Write the shop's own words as CSV, to be edited in a spreadsheet and imported again."""
-    from narrate.export.atomic import write_atomically
+    from narrate.atomic import write_atomically
     from narrate.words.shop import own_words_csv, read_own_words
 
     own_words = read_own_words(data)
@@ -185,8 +185,8 @@ def import_command(file: Path, data: Path | None) -> None:
 
 def _keep(own_words: "OwnWords", data: Path | None) -> None:
     """Write the shop's own words into its data folder."""
+    from narrate.atomic import write_atomically
     from narrate.errors import NarrateError
-    from narrate.export.atomic import write_atomically
     from narrate.words.shop import own_words_csv, own_words_file
 
     file = own_words_file(data)

@@ -31,7 +31,7 @@ def write_record(text: str, to: str) -> None:
         sys.stdout.buffer.write(content)
         sys.stdout.buffer.flush()
         return
-    from narrate.export.atomic import write_atomically
+    from narrate.atomic import write_atomically
 
     write_atomically(Path(to), content)
 

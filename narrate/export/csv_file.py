@@ -5,7 +5,7 @@ import io
 from decimal import Decimal
 from pathlib import Path
 
-from narrate.export.atomic import write_atomically
+from narrate.atomic import write_atomically
 from narrate.export.phrases import say_number
 from narrate.export.rows import FINDING_COLUMNS, Cell, rows_of_everything
 from narrate.records.walkaround import Walkaround

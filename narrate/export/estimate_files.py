@@ -3,8 +3,8 @@
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from narrate.atomic import write_atomically
 from narrate.errors import NarrateError
-from narrate.export.atomic import write_atomically
 from narrate.export.clips_inside import Photo
 from narrate.export.estimate_lines import estimate_json, lines_csv, lines_xlsx
 from narrate.export.estimate_page import estimate_document

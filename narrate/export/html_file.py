@@ -4,7 +4,7 @@ from html import escape
 from pathlib import Path
 from string import Template
 
-from narrate.export.atomic import write_atomically
+from narrate.atomic import write_atomically
 from narrate.export.page_parts import (
     OF_THE_VISIT,
     cautions_list,

@@ -7,8 +7,8 @@ from pydantic import BaseModel, ValidationError
 from pydantic.json_schema import JsonSchemaMode
 from pydantic_core import from_json
 
+from narrate.atomic import write_atomically
 from narrate.errors import RecordError, UsageError
-from narrate.export.atomic import write_atomically
 from narrate.records.case import Case
 from narrate.records.recording import Recording
 from narrate.records.walkaround import SCHEMA, Walkaround

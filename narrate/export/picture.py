@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from html import escape
 from pathlib import Path
 
-from narrate.export.atomic import write_atomically
+from narrate.atomic import write_atomically
 from narrate.export.phrases import say_conditions, say_locations, say_recommendation, say_vehicle
 from narrate.export.picture_shapes import Spot, View, drawing, spots_of, text_width, wrapped
 from narrate.records.walkaround import Finding, Walkaround

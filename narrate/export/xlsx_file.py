@@ -10,7 +10,7 @@ from xlsxwriter import Workbook
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from narrate.export.atomic import write_atomically
+from narrate.atomic import write_atomically
 from narrate.export.judged_rows import JUDGED_COLUMNS, rows_of_judgement
 from narrate.export.rows import (
     CONCERN_COLUMNS,

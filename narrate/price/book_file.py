@@ -2,14 +2,13 @@
 
 import gc
 import hashlib
-import os
-import secrets
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from narrate.errors import NarrateError, UsageError
+from narrate.atomic import write_atomically
+from narrate.errors import UsageError
 from narrate.price.book_check import Names, Placed, currency_problem, problems
 from narrate.price.book_csv import Table, csv_of, rows_of_csv
 from narrate.price.book_notices import notices
@@ -88,20 +87,7 @@ def write_book(book: Book, path: Path) -> None:
 
     Raises NarrateError where it cannot be written; then what was there is there still.
     """
-    content = book_bytes(book, xlsx=path.suffix.lower() == ".xlsx")
-    beside = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
-    try:
-        try:
-            with beside.open("xb") as stream:
-                stream.write(content)
-                stream.flush()
-                os.fsync(stream.fileno())
-            beside.replace(path)
-        finally:
-            beside.unlink(missing_ok=True)
-    except OSError as error:
-        message = f"{path} cannot be written ({error.strerror}); check the folder and its permissions."
-        raise NarrateError(message) from error
+    write_atomically(path, book_bytes(book, xlsx=path.suffix.lower() == ".xlsx"))
 
 
 @contextmanager

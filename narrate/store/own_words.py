@@ -2,8 +2,8 @@
 
 from collections.abc import Callable
 
+from narrate.atomic import write_atomically
 from narrate.errors import StoreError
-from narrate.export.atomic import write_atomically
 from narrate.records.event import Change
 from narrate.store import events
 from narrate.store.engine import Store

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
+from narrate.atomic import write_atomically
 from narrate.errors import NarrateError
-from narrate.export.atomic import write_atomically
 from narrate.export.files import export_walkaround
 from narrate.export.table import HEADINGS, findings_table
 from narrate.records.walkaround import Walkaround

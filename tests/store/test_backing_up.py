@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from made_estimates import estimate
+from kept_estimates import estimate
 from made_walkarounds import heard, walkaround, with_concern
 
 from narrate.errors import StoreError, UsageError

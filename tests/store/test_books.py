@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 import pytest
-from made_estimates import book
+from kept_estimates import book
 from sqlalchemy import text
 
 from narrate.errors import MissingError, StoreError

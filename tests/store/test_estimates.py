@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 from hypothesis import given, settings
-from made_estimates import ANY_ESTIMATE, DOCUMENT, answered, book, estimate, job, kept, priced
+from kept_estimates import ANY_ESTIMATE, DOCUMENT, answered, book, estimate, job, kept, priced
 from made_walkarounds import walkaround
 from sqlalchemy import text
 

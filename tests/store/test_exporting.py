@@ -8,7 +8,7 @@ import zipfile
 from pathlib import Path
 
 import pytest
-from made_estimates import answered, estimate
+from kept_estimates import answered, estimate
 from made_walkarounds import heard, walkaround, with_concern
 
 from narrate.errors import MissingError, UsageError

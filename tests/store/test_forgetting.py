@@ -7,7 +7,7 @@ from contextlib import suppress
 from pathlib import Path
 
 import pytest
-from made_estimates import answered, estimate
+from kept_estimates import answered, estimate
 from made_walkarounds import heard, walkaround, with_concern
 from sqlalchemy import select, text
 

@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from made_estimates import kept
+from kept_estimates import kept
 from sqlalchemy import select
 
 from narrate.errors import MissingError, UsageError

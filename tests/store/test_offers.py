@@ -5,7 +5,7 @@ from decimal import Decimal
 from types import SimpleNamespace
 
 import pytest
-from made_estimates import answered, estimate, job, kept
+from kept_estimates import answered, estimate, job, kept
 from made_walkarounds import finding, walkaround
 from sqlalchemy import text
 

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from made_estimates import estimate
+from kept_estimates import estimate
 from made_walkarounds import heard, walkaround
 from sqlalchemy import update
 
