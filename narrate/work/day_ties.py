@@ -24,6 +24,7 @@ COUNTERS = frozenset(
 )  # fmt: skip
 """Words in front of numbers that recorders and phones count by themselves."""
 _DATE = re.compile(r"(?:19|20)\d\d[-_. ]?[01]\d[-_. ]?[0-3]\d|(?<!\d)[0-2]?\d[.:h-][0-5]\d(?:[.:m-][0-5]\d)?(?!\d)")
+_THEN_TIME = re.compile(r"(?:19|20)\d\d[-_.]?[01]\d[-_.]?[0-3]\d[-_ T]+([0-2]\d[0-5]\d)(?!\d)")
 _TIME = re.compile(r"(?<=[-_ T])[0-2]\d[0-5]\d[0-5]\d(?!\d)")
 
 
@@ -62,8 +63,8 @@ def named_tie(name: PurePosixPath, orders: Sequence[OpenOrder]) -> Tie:
     for part in (name.stem, *(folder.name for folder in name.parents if folder.name)):
         found = _fitting(part, orders)
         if len(found) == 1:
-            if counted(part):
-                why = f"'{part}' may mean order {found[0].number}, or be a number that the recorder counts; choose."
+            if counted(part) or found[0].number_key in _THEN_TIME.findall(part):
+                why = f"'{part}' may mean order {found[0].number}, or a number or time that the recorder put; choose."
                 return Tie(why=why, offered=_ids(found))
             return Tie(visit_id=found[0].visit_id)
         if found:
