@@ -116,11 +116,13 @@ def finish(
     *,
     vehicle_id: int | None = None,
     visit_id: int | None = None,
+    untied: bool = False,
     key: str | None = None,
 ) -> str | None:
     """Add what a job became, of a known vehicle, and mark it done, both or neither; return the walkaround's id.
 
-    visit_id: the order it turned out to be of, where the job has none. key: what it was made of; where the same was
+    visit_id: the order it turned out to be of, where the job has none. untied: that it is not surely of the job's own
+    order, and goes to none. key: what it was made of; where the same was
     made before and is there, that one is returned and nothing is added. None, and nothing is added, where the worker
     in `done` no longer holds the job.
     """
@@ -128,7 +130,7 @@ def finish(
         held = connection.execute(select(job).where(_held_by(done.id, done.worker))).first()
         if held is None:
             return None
-        of_visit = held.visit_id if held.visit_id is not None else visit_id
+        of_visit = None if untied else held.visit_id if held.visit_id is not None else visit_id
         row = result_within(connection, key) if key else None
         if row is None:
             added = add_within(connection, walkaround, who=who, visit_id=of_visit)

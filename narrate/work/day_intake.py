@@ -14,9 +14,9 @@ from narrate.store.engine import Store
 from narrate.store.open_orders import open_orders
 from narrate.store.recordings import PIECE, keep_recording
 from narrate.work.day_folder import Seen
-from narrate.work.day_ties import named_tie
+from narrate.work.day_ties import BY_NAME, named_tie
 
-WHO = "narrate day"
+WHO = BY_NAME
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -10,8 +10,8 @@ from narrate.store.engine import Store
 from narrate.store.open_orders import OpenOrder, open_orders
 from narrate.store.walkarounds import read_walkaround
 from narrate.work.day_intake import Intake, Item
-from narrate.work.day_ties import Tie, named_tie, said_tie
-from narrate.work.day_together import Group, Part, spoken_conflict
+from narrate.work.day_ties import named_tie, said_tie
+from narrate.work.day_together import Group, Part
 
 WAITS = "It is in line and not heard yet; run this again."
 STOPPED = "It was stopped on the page of recordings; try it again there."
@@ -81,22 +81,21 @@ def _without_order(store: Store, parts: Iterable[Part], orders: Sequence[OpenOrd
     """Recordings whose order is not sure: as said, else as the file is called."""
     numbers = {each.visit_id: each.number for each in orders}
     for part in parts:
-        names = tuple(str(item.name) for item in part.items)
-        ids = (part.held.id,)
-        why, offered = spoken_conflict(store, part)
-        if part.held.visit_id is None:
-            said = said_tie(part.held.walkaround, orders)
-            ties: list[Tie] = [said, *(named_tie(item.name, orders) for item in part.items)]
-            unsure = next((tie for tie in ties if tie.why), None)
-            later = next((tie for tie in ties if tie.visit_id), None)
-            if unsure:
-                why, offered = unsure.why, tuple(numbers[each] for each in unsure.offered)
-            elif later and later.visit_id:
-                # The order came after the recording was heard.
-                number = numbers[later.visit_id]
-                why, offered = f"It was heard before there was order {number}; say whether it is of that.", (number,)
+        if part.held.visit_id is not None:
+            continue
+        ties = [said_tie(part.held.walkaround, orders), *(named_tie(item.name, orders) for item in part.items)]
+        told = {tie.visit_id for tie in ties if tie.visit_id is not None}
+        unsure = next((tie for tie in ties if tie.why), None)
+        offered = unsure.offered if unsure else tuple(sorted(told))
+        why = unsure.why if unsure else ""
+        if len(told) > 1:
+            why, offered = "What is said and what it is called by are different orders; choose its order.", tuple(told)
+        elif told and not unsure:
+            why = "It was heard before there was this order; say whether it is of it."
         if why:
-            yield DayDoubt(names=names, walkaround_ids=ids, orders=tuple(n for n in offered if n), why=why)
+            names = tuple(str(item.name) for item in part.items)
+            of = tuple(number for each in offered if (number := numbers[each]))
+            yield DayDoubt(names=names, walkaround_ids=(part.held.id,), orders=tuple(sorted(of)), why=why)
 
 
 def _concerns(walkaround: Walkaround) -> Iterable[DayMatter]:

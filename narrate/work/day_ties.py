@@ -8,10 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 
+from narrate.records.order import Order
 from narrate.records.walkaround import Walkaround
 from narrate.store.open_orders import OpenOrder
 from narrate.store.vehicles import key_of
 
+BY_NAME = "narrate day"
+"""Who puts recordings in line for the order that their files are called by."""
 SHORTEST_NUMBER = 3
 """An order number of fewer characters may stand in a file's name by chance."""
 SHORTEST_PLATE = 5
@@ -70,6 +73,17 @@ def named_tie(name: PurePosixPath, orders: Sequence[OpenOrder]) -> Tie:
         if found:
             return Tie(why=f"'{part}' fits {_named(found)}; choose its order.", offered=_ids(found))
     return NONE
+
+
+def contradicted(walkaround: Walkaround, order: Order, orders: Sequence[OpenOrder]) -> bool:
+    """Whether another open order's number is said in a recording that is called by this one's."""
+    said = key_of(said_number(walkaround))
+    return said not in ("", key_of(order.number)) and any(each.number_key == said for each in orders)
+
+
+def said_number(walkaround: Walkaround) -> str | None:
+    """The order number that was said, whatever the order's own is."""
+    return next((each.value for each in walkaround.heading if each.field == "order_number"), None)
 
 
 def keys_in(part: str) -> frozenset[str]:

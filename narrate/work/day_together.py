@@ -9,7 +9,7 @@ from narrate.records.recording import Recording
 from narrate.records.walkaround import Walkaround
 from narrate.store.engine import Store
 from narrate.store.jobs import MOST_TRIES as MOST_ROUNDS
-from narrate.store.open_orders import open_orders, plates_known
+from narrate.store.open_orders import plates_known
 from narrate.store.orders import order_of
 from narrate.store.vehicles import key_of, previous_walkaround
 from narrate.store.walkarounds import Held, history, join_walkarounds, read_walkaround
@@ -162,15 +162,3 @@ def _renamed(first: Walkaround, recordings: Sequence[Recording]) -> Iterator[Rec
     used = max([first.ids_used.get("r", 0), *(int(each.id[1:]) for each in first.recordings)])
     for number, each in enumerate(recordings, used + 1):
         yield each.model_copy(update={"id": f"r{number}"})
-
-
-def spoken_conflict(store: Store, part: Part) -> tuple[str, tuple[str, ...]]:
-    """Why the order of a walkaround is in doubt by what is said in it, and the numbers that it may be."""
-    said = next((each.value for each in part.held.walkaround.heading if each.field == "order_number"), None)
-    if part.held.visit_id is None or not said:
-        return "", ()
-    number = order_of(store, part.held.visit_id).number
-    others = [each.number for each in open_orders(store) if each.number_key == key_of(said)]
-    if number and key_of(number) != key_of(said) and others:
-        return f"Its name says order {number}, and the recording says {said}; check which it is.", (number, *others)
-    return "", ()

@@ -22,7 +22,7 @@ from narrate.store.open_orders import open_orders
 from narrate.store.orders import Visit, read_visit
 from narrate.store.recordings import kept_recording, recording_file
 from narrate.store.vehicles import last_walkaround_of, recognise
-from narrate.work.day_ties import said_tie
+from narrate.work.day_ties import BY_NAME, contradicted, said_tie
 from narrate.work.lengths import Meter
 from narrate.work.naming import by_name
 
@@ -139,8 +139,9 @@ def do_job(
     try:
         with _Lease(store, job, stop, lease_s, tell_every_s or LOOK_EVERY_S, limit_s) as lease:
             made = _heard(store, job, steps, lease)
+        untied = job.visit_id is not None and made.visit_id is None
         of = {"vehicle_id": made.vehicle_id, "visit_id": made.visit_id}
-        walkaround = finish(store, job, made.walkaround, job.added_by, key=made.key, **of)
+        walkaround = finish(store, job, made.walkaround, job.added_by, key=made.key, untied=untied, **of)
     except _Ended:
         back = put_back(store, job.id, job.worker)
         return Outcome(job=job, state="put back" if back else "stopped")
@@ -187,7 +188,10 @@ def _heard(store: Store, job: Job, steps: Steps, lease: "_Lease") -> _Made:
         for sha256, name in names.items():
             text = by_name(text, kept[sha256], name)
         raise AudioError(text) from error
-    if visit is None and (said := said_tie(made, open_orders(store)).visit_id):
+    if job.added_by == BY_NAME and order and contradicted(made, order, open_orders(store)):
+        visit = order = None
+        made = steps.find(made.recordings, order=None)
+    elif visit is None and (said := said_tie(made, open_orders(store)).visit_id):
         visit = read_visit(store, said)
         order = visit.order
         made = steps.find(made.recordings, order=order)

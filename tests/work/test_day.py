@@ -265,6 +265,7 @@ def test_doubtful_orders_are_offered(store: Store, put: Callable[..., Path], run
     assert doubts["Recording 1042.ogg"] == ("1042",)
     assert doubts["b.ogg"] == ("1042", "1050")
     assert doubts["1042 or so.ogg"] == ("1042", "1050")
+    assert [read_walkaround(store, each.walkaround_id or "").visit_id for each in told.done] == [None] * 3
 
 
 def test_a_file_taken_too_early_gives_way_to_the_whole(
