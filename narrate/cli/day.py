@@ -139,7 +139,8 @@ def _counts(day: "Day") -> str:
 
 
 def _matter(each: "DayMatter") -> str:
-    return f"{each.walkaround_id} {each.about}: {each.text}"
+    of = f" ({each.of})" if each.of else ""
+    return f"{each.walkaround_id}{of}: {each.text}"
 
 
 def _item(each: "DayItem") -> str:

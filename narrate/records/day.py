@@ -30,6 +30,8 @@ class DayMatter(Kept):
     """Something of a walkaround that needs an answer: a concern still open, or what must be decided first."""
 
     walkaround_id: str
+    of: str = ""
+    """Which vehicle that is: order number, plate, make and model, as far as they are known."""
     about: str
     """An id in the walkaround: `c1`, `f3`, `f2+f5`."""
     text: str

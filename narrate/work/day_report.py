@@ -7,6 +7,7 @@ from narrate.records.day import Day, DayDoubt, DayItem, DayMatter
 from narrate.records.walkaround import Finding, Walkaround
 from narrate.store.day_jobs import Place, places
 from narrate.store.engine import Store
+from narrate.store.listed import vehicle_text
 from narrate.store.open_orders import OpenOrder, open_orders
 from narrate.store.walkarounds import read_walkaround
 from narrate.work.day_intake import Intake, Item
@@ -101,7 +102,7 @@ def _without_order(store: Store, parts: Iterable[Part], orders: Sequence[OpenOrd
 def _concerns(walkaround: Walkaround) -> Iterable[DayMatter]:
     for each in what_blocks(walkaround):
         if each.kind == "concern":
-            yield DayMatter(walkaround_id=walkaround.id, about=each.about, text=each.text)
+            yield DayMatter(walkaround_id=walkaround.id, of=_of(walkaround), about=each.about, text=each.text)
 
 
 def _first(walkaround: Walkaround) -> Iterable[DayMatter]:
@@ -110,10 +111,15 @@ def _first(walkaround: Walkaround) -> Iterable[DayMatter]:
     waiting = {each.about for each in blocks if each.kind == "finding"}
     for finding in walkaround.findings:
         if finding.id in waiting and finding.urgency and finding.urgency.when == "before_driving":
-            yield DayMatter(walkaround_id=walkaround.id, about=finding.id, text=_urgent(finding))
+            yield DayMatter(walkaround_id=walkaround.id, of=_of(walkaround), about=finding.id, text=_urgent(finding))
     for each in blocks:
         if each.kind == "contradiction":
-            yield DayMatter(walkaround_id=walkaround.id, about=each.about, text=each.text)
+            yield DayMatter(walkaround_id=walkaround.id, of=_of(walkaround), about=each.about, text=each.text)
+
+
+def _of(walkaround: Walkaround) -> str:
+    number = f"order {walkaround.order_number}" if walkaround.order_number else None
+    return ", ".join(each for each in (number, walkaround.vehicle.plate, vehicle_text(walkaround)) if each)
 
 
 def _urgent(finding: Finding) -> str:
