@@ -8,7 +8,7 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import Any
+from typing import Any, Literal
 
 from sqlalchemy import Connection, Row, and_, func, or_, select, update
 
@@ -21,6 +21,9 @@ from narrate.store.tables import job, visit
 from narrate.store.vehicles import link
 from narrate.store.walkarounds import add_within
 
+Kind = Literal["audio", "model", "settings", "store", "fault", "silent"]
+"""What a job failed of: its recordings, the speech model, what is set, the store, narrate itself, or nobody knows: its
+worker went silent."""
 LEASE_S = 120.0
 MOST_TRIES = 3
 GIVEN_UP = (
@@ -90,14 +93,15 @@ def claim(
         silent = gone_silent(lease_s)
         given_up = and_(silent, job.c.tries - job.c.failures >= most_silent)
         ended = {"state": "failed", "failures": MOST_TRIES, "why": GIVEN_UP.format(tries=most_silent), **FREE}
-        connection.execute(update(job).where(given_up).values(**ended))
+        connection.execute(update(job).where(given_up).values(**ended, kind="silent", ended_at=now()))
         free = select(job).join(visit, isouter=True).where(or_(job.c.state == "waiting", silent))
         free = free if only is None else free.where(job.c.id == only)
         row = connection.execute(free.order_by(DUE, job.c.id).limit(1)).first()
         if row is None:
             return None
         values = {"state": "working", "tries": row.tries + 1, "worker": worker, "lease_until": _until(lease_s)}
-        connection.execute(update(job).where(job.c.id == row.id).values(**values, done_s=0.0, why=""))
+        begun = {"done_s": 0.0, "why": "", "kind": "", "began_at": now(), "ended_at": None, "took_s": None}
+        connection.execute(update(job).where(job.c.id == row.id).values(**values, **begun))
         return _read(connection, row.id)
 
 
@@ -140,15 +144,24 @@ def finish(
             if key:
                 keep_result(connection, key, walkaround_id=row, job_id=done.id)
         values = {"state": "done", "why": "", "done_s": held.total_s, "walkaround_id": row, "visit_id": of_visit}
-        connection.execute(update(job).where(job.c.id == done.id).values(**values, **FREE))
+        connection.execute(update(job).where(job.c.id == done.id).values(**values, **FREE, **_ended(held.began_at)))
         return f"w{row}"
 
 
-def fail(store: Store, job_id: int, worker: str | None, why: str, *, again: bool = False, counts: bool = True) -> bool:
+def fail(
+    store: Store,
+    job_id: int,
+    worker: str | None,
+    why: str,
+    *,
+    again: bool = False,
+    counts: bool = True,
+    kind: Kind = "silent",
+) -> bool:
     """Say that a job cannot be done, and why in one sentence; False where the worker no longer holds it.
 
     again: it may work another time; then it waits once more until it failed MOST_TRIES times. counts: whether it is
-    the recordings' own failure, and not the shop's settings or the model.
+    the recordings' own failure, and not the shop's settings or the model. kind: what failed, for who watches.
     """
     with store.writing() as connection:
         held = connection.execute(select(job).where(_held_by(job_id, worker))).first()
@@ -156,8 +169,8 @@ def fail(store: Store, job_id: int, worker: str | None, why: str, *, again: bool
             return False
         failures = held.failures + counts
         state = "waiting" if again and failures < MOST_TRIES else "failed"
-        values = {"state": state, "failures": failures, "why": why, **FREE}
-        connection.execute(update(job).where(job.c.id == job_id).values(**values))
+        values = {"state": state, "failures": failures, "why": why, "kind": kind, **FREE}
+        connection.execute(update(job).where(job.c.id == job_id).values(**values, **_ended(held.began_at)))
         return True
 
 
@@ -224,7 +237,14 @@ FREE: dict[str, Any] = {"worker": None, "lease_until": None}
 """A job's columns when nobody holds it."""
 DUE = func.coalesce(visit.c.promised, func.substr(job.c.added_at, 1, 10).concat("T24"))
 """By when a job is to be done, as text that sorts; the visit is to be joined."""
-FRESH: dict[str, Any] = {"state": "waiting", "tries": 0, "failures": 0, "why": "", "done_s": 0.0, **FREE}
+FRESH: dict[str, Any] = {"state": "waiting", "tries": 0, "failures": 0, "why": "", "kind": "", "done_s": 0.0, **FREE}
+
+
+def _ended(began_at: str | None) -> dict[str, Any]:
+    """The columns that tell when a job ended and how long it took; a clock set back makes that no less than nothing."""
+    ended_at = datetime.now(UTC)
+    took_s = (ended_at - datetime.fromisoformat(began_at)).total_seconds() if began_at else None
+    return {"ended_at": as_text(ended_at), "took_s": None if took_s is None else max(0.0, took_s)}
 
 
 def _held_by(job_id: int, worker: str | None) -> Any:  # noqa: ANN401 - a condition of SQLAlchemy's

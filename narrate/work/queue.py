@@ -11,19 +11,20 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, Protocol
 
-from narrate.errors import AudioError, NarrateError, StoreError
+from narrate.errors import AudioError, ModelError, NarrateError, StoreError
 from narrate.pipeline import key_of_work
 from narrate.records.order import Order
 from narrate.records.recording import Recording
 from narrate.records.walkaround import Walkaround
 from narrate.store.engine import Store
-from narrate.store.jobs import LEASE_S, MOST_TRIES, Job, claim, fail, finish, put_back, report
+from narrate.store.jobs import LEASE_S, MOST_TRIES, Job, Kind, claim, fail, finish, put_back, report
 from narrate.store.open_orders import open_orders
 from narrate.store.orders import Visit, read_visit
 from narrate.store.recordings import kept_recording, recording_file
 from narrate.store.vehicles import last_walkaround_of, recognise
 from narrate.work.day_ties import BY_NAME, contradicted, said_tie
 from narrate.work.lengths import Meter
+from narrate.work.logs import tell
 from narrate.work.naming import by_name
 
 LOOK_EVERY_S = 0.5
@@ -59,6 +60,8 @@ class Outcome:
     why: str = ""
     refused: bool = False
     """Whether it was the store that failed."""
+    kind: Kind | None = None
+    """What failed."""
 
 
 def work_off(
@@ -136,8 +139,20 @@ def do_job(
     renewed no more, `longest_s` of its sound where not given.
     """
     limit_s = longest_s(job.total_s) if limit_s is None else limit_s
+    began = time.monotonic()
+    outcome = _done(store, job, steps, _Lease(store, job, stop, lease_s, tell_every_s or LOOK_EVERY_S, limit_s))
+    took_s = time.monotonic() - began
+    times_real = job.total_s / took_s if outcome.state == "done" and took_s > 0 else None
+    figures = {"sound_s": job.total_s, "took_s": took_s, "times_real": times_real, "recordings": len(job.recordings)}
+    told = {"job": job.id, "state": outcome.state, "kind": outcome.kind, "walkaround": outcome.walkaround}
+    tell(_log, "job", {**told, "tries": job.tries, **figures})
+    return outcome
+
+
+def _done(store: Store, job: Job, steps: Steps, lease: "_Lease") -> Outcome:
+    """Do a job under its lease, whatever comes of it."""
     try:
-        with _Lease(store, job, stop, lease_s, tell_every_s or LOOK_EVERY_S, limit_s) as lease:
+        with lease:
             made = _heard(store, job, steps, lease)
         untied = job.visit_id is not None and made.visit_id is None
         of = {"vehicle_id": made.vehicle_id, "visit_id": made.visit_id}
@@ -150,18 +165,21 @@ def do_job(
         raise
     except StoreError as error:
         # What the store itself refuses now, it may take later.
-        fail(store, job.id, job.worker, str(error), again=True)
-        return Outcome(job=job, state="failed", why=str(error), refused=True)
+        fail(store, job.id, job.worker, str(error), again=True, kind="store")
+        return Outcome(job=job, state="failed", why=str(error), refused=True, kind="store")
     except NarrateError as error:
         # A model that is missing is not the recording's failure.
-        fail(store, job.id, job.worker, str(error), counts=isinstance(error, AudioError))
-        return Outcome(job=job, state="failed", why=str(error))
+        kind: Kind = (
+            "audio" if isinstance(error, AudioError) else "model" if isinstance(error, ModelError) else "settings"
+        )
+        fail(store, job.id, job.worker, str(error), counts=kind == "audio", kind=kind)
+        return Outcome(job=job, state="failed", why=str(error), kind=kind)
     except Exception as error:
         # A fault of narrate's own on one job must not cost the others.
         _log.exception("A fault of narrate itself, on job %d:", job.id)
         why = f"narrate itself failed on it ({type(error).__name__}); please report this with what the log says."
-        fail(store, job.id, job.worker, why, again=True)
-        return Outcome(job=job, state="failed", why=why)
+        fail(store, job.id, job.worker, why, again=True, kind="fault")
+        return Outcome(job=job, state="failed", why=why, kind="fault")
     return Outcome(job=job, state="done" if walkaround else "stopped", walkaround=walkaround)
 
 
