@@ -3,8 +3,8 @@
 Settings come from three places, the later winning: the defaults below, the shop's `settings.toml`, and
 environment variables named after the keys (`NARRATE_MODEL`, `NARRATE_BEAM_SIZE`, …). Other variables:
 `NARRATE_SETTINGS` (the settings file), `NARRATE_CACHE` (the folder for what can be made again),
-`NARRATE_DATA` (the folder for what the shop keeps) and `NARRATE_STORE` (a PostgreSQL database for the shop's
-records, where several machines share them).
+`NARRATE_DATA` (the folder for what the shop keeps), `NARRATE_STORE` (a PostgreSQL database for the shop's
+records, where several machines share them) and `NARRATE_AUDIO` (where those machines share recordings).
 """
 
 import hashlib
@@ -101,6 +101,11 @@ def data_folder(given: Path | None = None) -> Path:
 def store_url() -> str | None:
     """Return the address of the shop's PostgreSQL database, or None: then the records lie in the data folder."""
     return os.environ.get("NARRATE_STORE") or None
+
+
+def audio_address() -> str | None:
+    """Return where several machines share recordings, or None: then they have one data folder."""
+    return os.environ.get("NARRATE_AUDIO") or None
 
 
 def project_folder(kind: ProjectFolder) -> Path:

@@ -30,7 +30,7 @@ class ShopSteps:
         self, paths: Sequence[Path], *, order: Order | None, progress: Callable[[float, float], None]
     ) -> Walkaround:
         """Recordings of one vehicle become a judged walkaround."""
-        settings, lexicon = self._settings(), shop_lexicon(self.store.folder)
+        settings, lexicon = self.settings_now(), shop_lexicon(self.store.folder)
         hearing = settings.model_copy(update={"threads": self.threads or settings.threads})
         recordings = hear_recordings(paths, settings=hearing, lexicon=lexicon, progress=progress)
         return process_words(recordings, settings=settings, lexicon=lexicon, order=order)
@@ -38,14 +38,15 @@ class ShopSteps:
     def find(self, recordings: Sequence[Recording], *, order: Order | None) -> Walkaround:
         """Words as heard become a judged walkaround."""
         return process_words(
-            recordings, settings=self._settings(), lexicon=shop_lexicon(self.store.folder), order=order
+            recordings, settings=self.settings_now(), lexicon=shop_lexicon(self.store.folder), order=order
         )
 
     def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround) -> Walkaround:
         """Judge it again beside the vehicle's walkaround of an earlier time."""
-        here = self._settings().model_copy(update={"market": walkaround.market})
+        here = self.settings_now().model_copy(update={"market": walkaround.market})
         lexicon = shop_lexicon(self.store.folder)
         return judge_walkaround(walkaround, settings=here, lexicon=lexicon, order=order, previous=previous)
 
-    def _settings(self) -> Settings:
+    def settings_now(self) -> Settings:
+        """The settings that count for the next job."""
         return shop_settings(self.store, self.settings()).model_copy(update=dict(self.given))
