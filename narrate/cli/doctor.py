@@ -23,7 +23,11 @@ def doctor_command(data: Path | None, thorough: bool) -> None:
     Of the shop's store it checks that nothing in it was lost or changed behind narrate's back.
     """
     wrong = 0
-    checks: dict[str, Callable[[], str]] = {**CHECKS, "Store": partial(_store, data, thorough)}
+    checks: dict[str, Callable[[], str]] = {
+        **CHECKS,
+        "Store": partial(_store, data, thorough),
+        "Queue": partial(_queue, data),
+    }
     for what, check in checks.items():
         try:
             click.echo(f"{what}: {check()}")
@@ -140,6 +144,30 @@ def _store(data: Path | None, thorough: bool) -> str:
         message = "\n".join(("It does not hold together:", *(f"  {problem}" for problem in problems)))
         raise NarrateError(message)
     return f"whole, in {folder} ({number} events; the last one's digest begins {digest[:12]})."
+
+
+def _queue(data: Path | None) -> str:
+    from narrate.settings import data_folder, store_url
+    from narrate.store.engine import FILE, open_store
+    from narrate.store.forgetting import is_unfinished
+    from narrate.store.queue_state import queue_state
+    from narrate.work.watching import queue_problems, say_queue
+
+    folder = data_folder(data)
+    if store_url() is None and not (folder / FILE).is_file():
+        return "none yet."
+    store = open_store(folder)
+    try:
+        state = queue_state(store)
+        problems = queue_problems(state, folder)
+        if is_unfinished(store):
+            problems.append("Files that were forgotten are still there; run 'narrate forget --due' to delete them.")
+    finally:
+        store.close()
+    if problems:
+        message = "\n".join((say_queue(state), *(f"  {problem}" for problem in problems)))
+        raise NarrateError(message)
+    return say_queue(state)
 
 
 CHECKS: dict[str, Callable[[], str]] = {

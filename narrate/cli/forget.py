@@ -59,6 +59,7 @@ def forget_command(
     """
     from narrate.settings import data_folder
     from narrate.store.engine import open_store
+    from narrate.store.forgetting import finish_forgetting
 
     named = {"--customer": customer, "--vehicle": vehicle, "--walkaround": walkaround, "--older-than": older_than}
     given = [option for option, value in {**named, "--due": due or None}.items() if value is not None]
@@ -67,6 +68,8 @@ def forget_command(
         raise UsageError(message)
     store = open_store(data_folder(data))
     try:
+        if finish_forgetting(store):
+            say("Files that an interrupted forgetting had left were deleted.")
         if rules:
             _set_rules(store, rules, by)
         if due:
@@ -105,10 +108,8 @@ def _plans(
 
 
 def _forget(store: "Store", plans: "Sequence[Plan]", *, by: str, yes: bool) -> None:
-    from narrate.store.forgetting import finish_forgetting, forget
+    from narrate.store.forgetting import forget
 
-    if finish_forgetting(store):
-        say("Files that an interrupted forgetting had left were deleted.")
     if not _agreed(plans, yes=yes):
         return
     for plan in plans:

@@ -18,6 +18,7 @@ from narrate.review import (
     estimate_answers,
     estimate_page,
     estimate_papers,
+    health,
     home,
     lexicon_search,
     live,
@@ -56,6 +57,7 @@ PAGES = (
     prices_page,
     customer_link,
     offers_page,
+    health,
 )
 
 NOT_READ = "There was an error parsing the body"

@@ -176,5 +176,5 @@ def test_the_doctor_makes_no_store(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr("narrate.cli.doctor.CHECKS", {})
     monkeypatch.delenv("NARRATE_STORE", raising=False)
     told = CliRunner().invoke(cli, ["doctor", "--data", str(tmp_path / "none")])
-    assert (0, f"Store: none yet in {tmp_path / 'none'}.\n") == (told.exit_code, told.stdout)
+    assert (0, f"Store: none yet in {tmp_path / 'none'}.\nQueue: none yet.\n") == (told.exit_code, told.stdout)
     assert not (tmp_path / "none").exists()
