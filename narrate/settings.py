@@ -4,7 +4,8 @@ Settings come from three places, the later winning: the defaults below, the shop
 environment variables named after the keys (`NARRATE_MODEL`, `NARRATE_BEAM_SIZE`, …). Other variables:
 `NARRATE_SETTINGS` (the settings file), `NARRATE_CACHE` (the folder for what can be made again),
 `NARRATE_DATA` (the folder for what the shop keeps), `NARRATE_STORE` (a PostgreSQL database for the shop's
-records, where several machines share them) and `NARRATE_AUDIO` (where those machines share recordings).
+records, where several machines share them), `NARRATE_AUDIO` (where those machines share recordings) and
+`NARRATE_LOG` (a file that the page and the workers log to, `-` for standard error).
 """
 
 import hashlib
@@ -106,6 +107,11 @@ def store_url() -> str | None:
 def audio_address() -> str | None:
     """Return where several machines share recordings, or None: then they have one data folder."""
     return os.environ.get("NARRATE_AUDIO") or None
+
+
+def log_place() -> str | None:
+    """Return where to log to, or None."""
+    return os.environ.get("NARRATE_LOG") or None
 
 
 def project_folder(kind: ProjectFolder) -> Path:

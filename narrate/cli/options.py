@@ -36,6 +36,33 @@ order_option = click.option(
 )
 
 
+def _log_to(context: click.Context, option: click.Parameter, place: str | None) -> None:
+    if place is None:
+        return
+    import os
+
+    from narrate.errors import UsageError
+    from narrate.work.logs import log_to
+
+    try:
+        log_to(place)
+    except OSError as error:
+        message = f"The log {place} cannot be written ({error.strerror}); name another file."
+        raise UsageError(message) from error
+    # The processes that this one starts log to the same place.
+    os.environ["NARRATE_LOG"] = place
+
+
+log_option = click.option(
+    "--log",
+    metavar="FILE|-",
+    envvar="NARRATE_LOG",
+    expose_value=False,
+    callback=_log_to,
+    help="Log to the end of a file, or to standard error (-), as lines of JSON without a word of what was said.",
+)
+
+
 def vehicle_options(command: Command) -> Command:
     """Add --market and --drive-side."""
     market = click.option(

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from narrate.cli.options import data_option
+from narrate.cli.options import data_option, log_option
 from narrate.cli.printing import say
 
 
@@ -14,6 +14,7 @@ from narrate.cli.printing import say
 @click.option("--port", default=8470, show_default=True, type=click.IntRange(0, 65535), help="0 takes a free one.")
 @click.option("--no-browser", is_flag=True, help="Do not open the browser.")
 @click.option("--no-worker", is_flag=True, help="Do not hear recordings here; 'narrate worker' does elsewhere.")
+@log_option
 def review_command(data: Path | None, host: str, port: int, no_browser: bool, no_worker: bool) -> None:
     """Open the page on which findings are checked, corrected and signed.
 

@@ -6,14 +6,14 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from narrate.cli.failure import Failure
-from narrate.cli.options import data_option, device_option, model_option
+from narrate.cli.options import data_option, device_option, log_option, model_option
 from narrate.cli.printing import count, say, say_how_read
 from narrate.errors import UsageError
 
@@ -37,10 +37,11 @@ WATCH_EVERY_S = 0.5
     default=1,
     help="With --fleet: how many processes hear at once; one that ends is started again.",
 )
-@click.option("--threads", type=click.IntRange(0), default=0, hidden=True)
-@click.option("--parent", type=int, hidden=True)
+@click.option("--threads", type=click.IntRange(0), default=0, hidden=True, help="Processors it takes; 0: all.")
+@click.option("--parent", type=int, hidden=True, help="The process it ends with.")
 @model_option
 @device_option
+@log_option
 def worker_command(
     data: Path | None,
     once: bool,
@@ -61,6 +62,7 @@ def worker_command(
     """
     from narrate.settings import data_folder, load_settings
     from narrate.store.engine import open_store
+    from narrate.work.daily import forgetting_daily
     from narrate.work.queue import work_off
     from narrate.work.shop_steps import ShopSteps
 
@@ -73,7 +75,9 @@ def worker_command(
     given = {key: value for key, value in {"model": model, "device": device}.items() if value}
     store = open_store(data_folder(data))
     told: list[Outcome] = []
-    with _stopped_gently() as stopping:
+    # One of a machine's processes is enough for it.
+    daily = nullcontext() if once or parent is not None else forgetting_daily(store)
+    with _stopped_gently() as stopping, daily:
         if not once and parent is None:
             say("Waiting for recordings; Ctrl-C ends it, and puts back what is not finished.")
 

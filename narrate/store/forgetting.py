@@ -10,7 +10,7 @@ import secrets
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from sqlalchemy import Connection, func, select
 
@@ -27,7 +27,7 @@ from narrate.store.erasing import (
     erase_visits,
     erase_walkaround,
 )
-from narrate.store.events import append
+from narrate.store.events import append, read_events
 from narrate.store.forget_plan import Chosen, Plan, What, of_customer, of_vehicles, of_walkaround, plan_chosen
 from narrate.store.keeping import event_body, row_of
 from narrate.store.recordings import file_of
@@ -136,7 +136,12 @@ def forget(store: Store, plan: Plan, *, who: str) -> None:
         }
         kinds = ("recordings", "cuts", "photos", "walkarounds", "estimates")
         counts = {kind: len(getattr(plan, kind)) for kind in kinds} | gone
-        more = {"what": list(plan.what), "counts": {kind: count for kind, count in counts.items() if count}}
+        more: dict[str, Any] = {
+            "what": list(plan.what),
+            "counts": {key: count for key, count in counts.items() if count},
+        }
+        if plan.recordings:
+            more["recordings"] = list(plan.recordings)
         append(connection, stream=STREAM, who=who, what=FORGOTTEN, body=event_body(why=why, more=more))
     _clean(store)
 
@@ -147,6 +152,20 @@ def finish_forgetting(store: Store) -> int:
     for written in lists:
         _delete(store, written)
     return len(lists)
+
+
+def sweep(store: Store) -> int:
+    """Delete recordings in this data folder that were forgotten on another machine; return how many."""
+    swept = 0
+    for event in read_events(store, STREAM):
+        for sha256 in event.more.get("recordings", ()):
+            for path in (store.folder / "audio" / sha256[:2]).glob(f"{sha256}*"):
+                with store.writing() as connection:
+                    kept = select(recording.c.sha256).where(recording.c.sha256 == sha256)
+                    if connection.execute(kept).first() is None:
+                        path.unlink(missing_ok=True)
+                        swept += 1
+    return swept
 
 
 def is_unfinished(store: Store) -> bool:

@@ -8,9 +8,10 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
-from narrate.settings import load_settings
+from narrate.settings import load_settings, log_place
 from narrate.store.engine import Store, open_store
 from narrate.work.day_crew import orphaned
+from narrate.work.logs import log_to
 from narrate.work.queue import Steps, work_off
 from narrate.work.shop_steps import ShopSteps
 
@@ -50,6 +51,8 @@ def hear_for(store: Store, *, steps: Steps, parent: int, lease_s: float = LEASE_
 def main() -> None:
     """Run as `python -m narrate.work.day_worker DATA PARENT THREADS GIVEN`."""
     data, parent, threads, given = sys.argv[1:]
+    if place := log_place():
+        log_to(place)
     store = open_store(Path(data))
     steps = ShopSteps(store=store, settings=load_settings, given=json.loads(given), threads=int(threads))
     hear_for(store, steps=steps, parent=int(parent))

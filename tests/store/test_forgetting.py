@@ -303,6 +303,22 @@ def test_a_recording_that_comes_again_is_kept_anew(
     assert [] == verify(full, deep=True)
 
 
+def test_a_machine_with_a_copy_of_its_own_deletes_it_too(full: Store, tmp_path: Path) -> None:
+    """What was forgotten elsewhere goes here; what came again since stays, and so does all else."""
+    first, second = (read_walkaround(full, id_).walkaround.recordings[0].sha256 or "" for id_ in ("w1", "w2"))
+    places = {sha256: next((full.folder / "audio").rglob(f"{sha256}*")) for sha256 in (first, second)}
+    copies = {sha256: place.read_bytes() for sha256, place in places.items()}
+    forget(full, plan_walkaround(full, "w1", ("audio",)), who="Pat")
+    forget(full, plan_walkaround(full, "w2", ("audio",)), who="Pat")
+    for sha256, place in places.items():
+        place.write_bytes(copies[sha256])
+    assert second == sound(full, tmp_path, "bay.wav")
+    assert forgetting.sweep(full) == 1
+    assert [place.exists() for place in places.values()] == [False, True]
+    assert forgetting.sweep(full) == 0
+    assert [] == verify(full, deep=True)
+
+
 def test_a_list_of_files_that_cannot_be_read_is_told(full: Store) -> None:
     (full.folder / "forgetting-1.json").write_text("[", "utf-8")
     with pytest.raises(StoreError, match=r"still there \(its list cannot be read\); see to .*forgetting-1\.json"):

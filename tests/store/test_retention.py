@@ -87,12 +87,12 @@ def test_with_the_last_of_it_goes_who_it_was(store: Store, came: Came) -> None:
 
 
 def test_events_say_what_the_rule_did(store: Store, came: Came) -> None:
-    came(100)
+    sha256 = came(100)
     set_retention(store, {"audio": 90}, who="Ann")
     list(forget_due(store))
     (told,) = read_events(store, "forgetting")
     assert (told.who, told.why) == ("the shop's rule", "kept for 90 days by the shop's rule")
-    assert told.more == {"what": ["audio"], "counts": {"recordings": 1}}
+    assert told.more == {"what": ["audio"], "counts": {"recordings": 1}, "recordings": [sha256]}
     last = read_events(store, "walkaround/1")[-1]
     assert (last.what, last.who, last.why) == ("forgotten", "the shop's rule", told.why)
     (rule,) = [change for change in read_events(store, "shop")[-1].changes]
