@@ -30,6 +30,7 @@ _SAID = {
     "brought_back": "brought back",
     "undo": "taken back",
     "redo": "done again",
+    "forgotten": "erased for good",
 }
 
 

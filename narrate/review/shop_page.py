@@ -8,7 +8,7 @@ from starlette.datastructures import FormData
 
 from narrate.errors import UsageError
 from narrate.hear.manifest import manifest
-from narrate.review import shop_words
+from narrate.review import shop_keeping, shop_words
 from narrate.review.desk import desk_of
 from narrate.review.shop_view import Owner, rule_sets, show
 from narrate.review.signin import Person
@@ -17,6 +17,7 @@ from narrate.store.shop import FOR_WORK, Shop, change_shop
 
 router = APIRouter()
 router.include_router(shop_words.router)
+router.include_router(shop_keeping.router)
 DETAILS = ("name", "address", "phone", "email", "licenses", "labor_rate", "currency")
 
 

@@ -67,7 +67,9 @@ def show(
 
 
 def _shown(shop: Shop) -> dict[str, str]:
-    return {key: str(value) for key, value in shop.model_dump(mode="json").items() if value is not None}
+    told = shop.model_dump(mode="json")
+    told |= {f"keep_{kind}": days for kind, days in (told.pop("retention") or {}).items()}
+    return {key: str(value) for key, value in told.items() if value is not None}
 
 
 def rule_sets(desk: Desk) -> dict[str, str]:

@@ -17,7 +17,7 @@ from narrate.store import people
 from narrate.store.corrected import Corrected, what_is_corrected
 from narrate.store.engine import Store
 from narrate.store.people import add_person, list_people, set_pin
-from narrate.store.shop import Shop, read_shop
+from narrate.store.shop import Retention, Shop, read_shop
 from narrate.store.walkarounds import add_walkaround, change_walkaround, redo, undo
 from narrate.words.load import load_lexicon
 from narrate.words.shop import own_words_csv, read_own_words
@@ -232,3 +232,26 @@ def test_what_is_dropped_or_added_counts_and_what_is_confirmed_does_not(page: Pa
         ("dropped", "brake_rotor"),
         ("added", "horn"),
     }
+
+
+def test_how_long_things_are_kept_is_set_and_shown(page: Page) -> None:
+    client, store = page
+    answer = client.post("/shop/keeping", data={"audio": "90", "words": " 730 ", "estimates": ""})
+    assert (answer.status_code, answer.headers["location"]) == (303, "/shop#keeping")
+    assert read_shop(store).retention == Retention(audio=90, words=730)
+    shown = client.get("/shop").text
+    assert 'id="keep-audio" name="audio" inputmode="numeric" value="90"' in shown
+    assert 'name="estimates" inputmode="numeric" value=""' in shown
+    client.post("/shop/keeping", data={"audio": "", "words": ""})
+    assert read_shop(store).retention is None
+
+
+@pytest.mark.parametrize(("typed", "said"), [("ninety", "“ninety” is no number of days"), ("0", "retention audio: ")])
+def test_a_rule_that_is_none_is_told_and_stays_typed(typed: str, said: str, page: Page) -> None:
+    client, store = page
+    answer = client.post("/shop/keeping", data={"audio": typed, "words": "730"})
+    assert answer.status_code == 422
+    assert said in answer.text
+    assert f'name="audio" inputmode="numeric" value="{typed}"' in answer.text
+    assert 'value="730"' in answer.text
+    assert read_shop(store) == Shop()
