@@ -4,6 +4,7 @@ All of it inside one transaction of `store.writing()`. What an event said goes; 
 stays in the chain, and an event `forgotten` says who erased what.
 """
 
+import json
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -148,8 +149,24 @@ def erase_customers(connection: Connection, customers: Iterable[int], *, asked: 
         if any(connection.execute(each).first() for each in named):
             continue
         connection.execute(update(vehicle).where(vehicle.c.customer_id == number).values(customer_id=None))
+        _erase_mentions(connection, number)
         gone += _erase_row(connection, customer, "customer", number, who=who, why=why)
     return gone
+
+
+def _erase_mentions(connection: Connection, number: int) -> None:
+    """Erase what events of others' orders said of a customer: an order may have been theirs before it was corrected."""
+    row = connection.execute(select(customer).where(customer.c.id == number)).first()
+    for value in (row.name, row.phone, row.email) if row else ():
+        if value:
+            told = json.dumps(value, ensure_ascii=False)
+            named = set(connection.scalars(select(visit.c.id).where(visit.c.record.contains(told, autoescape=True))))
+            said = content.c.body.contains(told, autoescape=True)
+            of_orders = select(event.c.stream).join(content).where(event.c.stream.startswith("order/"), said).distinct()
+            for stream in list(connection.scalars(of_orders)):
+                # Somebody of the same name, whose order it is.
+                if int(stream.removeprefix("order/")) not in named:
+                    _erase_content(connection, stream, said)
 
 
 def _live_estimate() -> ColumnElement[bool]:
@@ -165,7 +182,7 @@ def _erase_row(connection: Connection, table: Table, kind: str, number: int, *, 
     return done
 
 
-def _erase_content(connection: Connection, stream: str) -> None:
+def _erase_content(connection: Connection, stream: str, *which: ColumnElement[bool]) -> None:
     said = select(event.c.content).where(event.c.stream == stream)
-    there = and_(content.c.digest.in_(said), content.c.body.is_not(None))
+    there = and_(content.c.digest.in_(said), content.c.body.is_not(None), *which)
     connection.execute(update(content).where(there).values(body=None, erased_at=now()))

@@ -25,7 +25,7 @@ from narrate.store.forgetting import finish_forgetting, forget, plan_customer, p
 from narrate.store.jobs import claim, finish, list_jobs, queue_job
 from narrate.store.links import LinkError, estimate_by_link, new_link
 from narrate.store.listing import find_walkarounds
-from narrate.store.orders import add_order, attach, list_orders
+from narrate.store.orders import add_order, attach, change_order, list_orders
 from narrate.store.recordings import keep_recording, kept_recording
 from narrate.store.tables import metadata
 from narrate.store.verifying import verify
@@ -240,6 +240,20 @@ def test_a_vehicle_that_came_for_two_people_stays_when_one_is_forgotten(store: S
     forget(store, plan, who="Pat")
     assert "Okafor" not in everything(store)
     assert read_walkaround(store, "w2").vehicle_id == 1
+    assert [] == verify(store)
+
+
+def test_an_order_that_was_theirs_by_mistake_tells_nothing_of_them(store: Store) -> None:
+    """What its history said of them goes; the order, and the orders of a namesake, stay with all they say."""
+    wrong = Order(number="R-1", customer=Customer(name="Robin Okafor", phone="555 0117"))
+    visit = add_order(store, wrong, who="Dana")
+    change_order(store, visit, Order(number="R-1", customer=Customer(name="Sam Lind")), who="Dana")
+    add_order(store, Order(number="R-2", customer=Customer(name="Robin Okafor", phone="555 0118")), who="Dana")
+    forget(store, plan_customer(store, "1", ALL), who="Pat")
+    assert "555 0117" not in everything(store)
+    assert "Okafor" not in "".join(str(event) for event in read_events(store, "order/1"))
+    assert "Sam Lind" in "".join(str(order) for order in list_orders(store))
+    assert "555 0118" in str(read_events(store, "order/2")[0].changes)
     assert [] == verify(store)
 
 
