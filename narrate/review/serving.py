@@ -52,7 +52,8 @@ def serve(
     server = uvicorn.Server(config)
     helper = _start_worker(store.folder) if worker else None
     threading.Thread(target=_when_up, args=(server, address, browser, tell), daemon=True).start()
-    threading.Thread(target=_make_ready, args=(desk,), daemon=True).start()
+    # No daemon: one that is cut off inside the encoder's own code takes the whole program down as it ends.
+    threading.Thread(target=_make_ready, args=(desk,)).start()
     try:
         with _stopped_gently(server):
             server.run(sockets=[listening])

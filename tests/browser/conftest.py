@@ -3,6 +3,7 @@
 import re
 import shutil
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -23,6 +24,11 @@ FLAGS = [
 TIMEOUT_MS = 40_000
 """The first change after a start loads words and models, and other tests may keep the machine busy meanwhile."""
 expect.set_options(timeout=TIMEOUT_MS)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Leave the browser to the end: while it is open its event loop runs, and other tests run loops of their own."""
+    items.sort(key=lambda item: Path(__file__).parent in item.path.parents)
 
 
 @pytest.fixture(scope="session")

@@ -9,6 +9,12 @@ from narrate.words import load
 from narrate.words.load import load_lexicon
 
 
+@pytest.fixture(autouse=True)
+def nothing_is_ready(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each test reads its files itself, whatever was compiled before."""
+    monkeypatch.setattr(load, "_ready", {})
+
+
 def change(file: Path, old: str, new: str) -> None:
     text = file.read_text("utf-8")
     assert old in text
@@ -131,7 +137,19 @@ def test_a_damaged_cache_is_passed_over(folder: Path, tmp_path: Path) -> None:
     first = load_lexicon(folder)
     (kept,) = (tmp_path / "cache" / "lexicon").iterdir()
     kept.write_bytes(kept.read_bytes()[:100])
-    assert first.digest == load_lexicon(folder).digest
+    load._ready.clear()
+    second = load_lexicon(folder)
+    assert second is not first
+    assert first.digest == second.digest
+
+
+def test_the_same_bytes_are_compiled_once(folder: Path) -> None:
+    """Within one run the same files give the same object; changed ones another."""
+    first = load_lexicon(folder)
+    assert load_lexicon(folder) is first
+    hints = folder / "hints.toml"
+    hints.write_bytes(hints.read_bytes() + b"\n# another byte\n")
+    assert load_lexicon(folder) is not first
 
 
 def test_a_cache_that_cannot_be_written_is_no_error(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
