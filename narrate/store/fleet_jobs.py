@@ -22,18 +22,28 @@ class Waiting:
     due: str
     """By when it is to be done: a date, or a date and a time, that sorts as text."""
     added_at: str
+    tries: int
+    """How often it was begun before."""
 
 
 def waiting_jobs(store: Store, lease_s: float = LEASE_S, limit: int = 1000) -> tuple[Waiting, ...]:
     """Return the jobs that wait or whose worker went silent, what is due first at the front."""
     free = or_(job.c.state == "waiting", gone_silent(lease_s))
-    asked = select(job.c.id, job.c.recordings, DUE.label("due"), job.c.added_at).join(visit, isouter=True).where(free)
+    asked = (
+        select(job.c.id, job.c.recordings, DUE.label("due"), job.c.added_at, job.c.tries)
+        .join(visit, isouter=True)
+        .where(free)
+    )
     with store.reading() as connection:
         rows = connection.execute(asked.order_by(DUE, job.c.id).limit(limit)).all()
-    return tuple(
-        Waiting(id=row.id, recordings=tuple(json.loads(row.recordings)), due=row.due, added_at=row.added_at)
-        for row in rows
-    )
+    return tuple(Waiting(**{**row._mapping, "recordings": tuple(json.loads(row.recordings))}) for row in rows)
+
+
+def recordings_under_way(store: Store) -> set[str]:
+    """Return the sha256 of each recording whose job waits or is worked at."""
+    with store.reading() as connection:
+        rows = connection.scalars(select(job.c.recordings).where(job.c.state.in_(("waiting", "working"))))
+        return {sha256 for row in rows for sha256 in json.loads(row)}
 
 
 def clock_ahead_s(store: Store) -> float:

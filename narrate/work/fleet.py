@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta
 from narrate.errors import StoreError
 from narrate.store.clock import as_text
 from narrate.store.engine import Store
-from narrate.store.fleet_jobs import Waiting, clock_ahead_s, waiting_jobs
+from narrate.store.fleet_jobs import Waiting, clock_ahead_s, recordings_under_way, waiting_jobs
 from narrate.work.fleet_member import Member
 from narrate.work.fleet_queue import FleetQueue, QueueName, loop_factory
 
@@ -72,7 +72,7 @@ async def _until_none_is_left(queue: FleetQueue, member: Member) -> None:
         await announce(queue, member)
         taken_from = {name for name, _ in await queue.announced()}
         if not taken_from & set(queue.taken):
-            return
+            return await asyncio.to_thread(_withdraw, member)
         await queue.work(name=member.name, wait=False)
         if member.refused:
             raise StoreError(member.refused)
@@ -109,6 +109,7 @@ async def _look_after(queue: FleetQueue, member: Member) -> None:
             look_at = time.monotonic() + LOOK_EVERY_S
         if time.monotonic() >= sweep_at:
             await asyncio.to_thread(check_clock, member.store)
+            await asyncio.to_thread(_withdraw, member)
             await queue.sweep()
             sweep_at = time.monotonic() + SWEEP_EVERY_S
         await asyncio.sleep(_STOP_EVERY_S)
@@ -146,6 +147,12 @@ def _untold(member: Member, known: set[tuple[QueueName, int]], *, cards: bool) -
         if (name, each.id) not in known and all(_at_hand(member, sha256) for sha256 in each.recordings):
             new[name].append(each)
     return new
+
+
+def _withdraw(member: Member) -> None:
+    """Take back recordings from the shared address whose jobs are over."""
+    if member.audio and member.shares:
+        member.audio.withdraw(lambda: recordings_under_way(member.store))
 
 
 def _at_hand(member: Member, sha256: str) -> bool:

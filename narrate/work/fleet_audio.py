@@ -3,6 +3,7 @@
 import hashlib
 import logging
 import secrets
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -76,6 +77,19 @@ class SharedAudio:
             part.unlink(missing_ok=True)
         return file
 
+    def withdraw(self, needed: Callable[[], Collection[str]]) -> int:
+        """Delete what lies there and is no longer `needed` (sha256), asked after looking; return how many files.
+
+        The copies are for workers on their way only: what is forgotten at home shall not lie elsewhere.
+        """
+        place = f"{self.root}/audio"
+        there = self._asked(self.files.find, place) if self._asked(self.files.exists, place) else []
+        wanted = needed()
+        over = [file for file in there if file.rpartition("/")[2][:64] not in wanted]
+        for file in over:
+            self._asked(self.files.rm_file, file)
+        return len(over)
+
     def share_words(self) -> None:
         """Put the shop's own words there, as this machine has them."""
         mine = self.store.folder / WORDS
@@ -85,7 +99,7 @@ class SharedAudio:
             if content is None:
                 self._asked(self.files.rm_file, place)
             else:
-                self._asked(self.files.pipe_file, place, content)
+                self._put(mine, place)
 
     def fetch_words(self) -> None:
         """Take over the shop's own words from there."""

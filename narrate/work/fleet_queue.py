@@ -110,7 +110,7 @@ class FleetQueue:
             for each in jobs:
                 # One row a job waits; one that is being taken, or whose worker is gone, does not hinder another.
                 lock = f"{queue} {each.id}"
-                task = self._app.configure_task(TASK, queue=queue, queueing_lock=lock, priority=priority(each.due))
+                task = self._app.configure_task(TASK, queue=queue, queueing_lock=lock, priority=priority(each))
                 try:
                     await task.defer_async(number=each.id)
                 except AlreadyEnqueued:
@@ -148,15 +148,12 @@ class FleetQueue:
             await connection.execute(self._app.schema_manager.get_schema().encode())
 
 
-def priority(due: str) -> int:
-    """The higher, the sooner a job is due: minutes before the year 1, so that it fits 32 bits.
-
-    >>> priority("2026-11-27") > priority("2026-11-27T24") > priority("2026-11-28")
-    True
-    """
-    day, _, clock = due.partition("T")
+def priority(job: Waiting) -> int:
+    """The higher, the sooner a job is due, in minutes, which fit 32 bits; one that was begun before comes first."""
+    day, _, clock = job.due.partition("T")
     hours, _, minutes = clock[:5].partition(":")
-    return -(date.fromisoformat(day).toordinal() * 1440 + int(hours or 0) * 60 + int(minutes or 0))
+    due = date.fromisoformat(day).toordinal() * 1440 + int(hours or 0) * 60 + int(minutes or 0)
+    return (job.tries > 0) - due
 
 
 def loop_factory() -> asyncio.AbstractEventLoop:

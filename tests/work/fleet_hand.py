@@ -45,18 +45,24 @@ class Slow:
         return walkaround
 
 
-def be_quick() -> None:
-    """Look as often as a test has patience for."""
-    fleet.LOOK_EVERY_S, fleet.SWEEP_EVERY_S, fleet_member.TELL_EVERY_S = 0.3, 1.0, 0.1
-    fleet_queue.LOOK_EVERY_S, fleet_queue.HEARTBEAT_S, fleet_queue.SILENT_S = 0.5, 0.3, 1.5
-    fleet_member.PAUSE_S = 0.1
+QUICK = (
+    (fleet, "LOOK_EVERY_S", 0.3),
+    (fleet, "SWEEP_EVERY_S", 1.0),
+    (fleet_member, "TELL_EVERY_S", 0.1),
+    (fleet_member, "PAUSE_S", 0.1),
+    (fleet_queue, "LOOK_EVERY_S", 0.5),
+    (fleet_queue, "HEARTBEAT_S", 0.3),
+    (fleet_queue, "SILENT_S", 1.5),
+)
+"""How often things are looked at for which a test has no patience."""
 
 
 def work(
     data: Path, url: str, steps: Slow, *, lease_s: float = 1.0, limit_s: float | None = None, audio: str | None = None
 ) -> None:
     """Work until killed. Forked from a process without threads, so that it begins at once."""
-    be_quick()
+    for module, name, value in QUICK:
+        setattr(module, name, value)
     store = open_store(data, url)
     place = shared_audio(store, audio) if audio else None
     member = Member(store=store, steps=steps, lease_s=lease_s, limit_s=limit_s, audio=place, most_silent=50)
