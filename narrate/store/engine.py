@@ -52,6 +52,18 @@ class Store:
                     connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": WRITERS_LOCK})
                 yield connection
 
+    @contextmanager
+    def marking(self) -> Iterator[Connection]:
+        """Give a connection in a transaction for rows that are nobody's event: who has a job, and how far it is.
+
+        Events are one chain and need one writer; such rows lock themselves on PostgreSQL, so that a thousand workers
+        need not wait for one another. Raises StoreError where the database cannot be asked.
+        """
+        with _told(self), self.engine.connect() as connection:
+            connection = connection.execution_options(narrate_writes=True)
+            with connection.begin():
+                yield connection
+
     def close(self) -> None:
         """Let go of all connections."""
         self.engine.dispose()

@@ -89,25 +89,28 @@ def claim(
     waited longer is taken. One whose workers went silent `most_silent` times becomes failed instead. `worker` must be
     a name that no other worker has. only: the number of the one job to be taken.
     """
-    with store.writing() as connection:
+    with store.marking() as connection:
         silent = gone_silent(lease_s)
         given_up = and_(silent, job.c.tries - job.c.failures >= most_silent)
+        given_up = given_up if only is None else and_(given_up, job.c.id == only)
         ended = {"state": "failed", "failures": MOST_TRIES, "why": GIVEN_UP.format(tries=most_silent), **FREE}
         connection.execute(update(job).where(given_up).values(**ended, kind="silent", ended_at=now()))
         free = select(job).join(visit, isouter=True).where(or_(job.c.state == "waiting", silent))
         free = free if only is None else free.where(job.c.id == only)
-        row = connection.execute(free.order_by(DUE, job.c.id).limit(1)).first()
+        # What another takes at this moment is passed over; SQLite has one writer anyway.
+        first = free.order_by(DUE, job.c.id).limit(1).with_for_update(of=job, skip_locked=True)
+        row = connection.execute(first).first()
         if row is None:
             return None
         values = {"state": "working", "tries": row.tries + 1, "worker": worker, "lease_until": _until(lease_s)}
         begun = {"done_s": 0.0, "why": "", "kind": "", "began_at": now(), "ended_at": None, "took_s": None}
-        connection.execute(update(job).where(job.c.id == row.id).values(**values, **begun))
-        return _read(connection, row.id)
+        taken = update(job).where(job.c.id == row.id).values(**values, **begun).returning(job)
+        return job_of(connection.execute(taken).one())
 
 
 def report(store: Store, job_id: int, worker: str, done_s: float, total_s: float, lease_s: float = LEASE_S) -> bool:
     """Say how far a job is, and keep it for another while; False where it was stopped or taken away."""
-    with store.writing() as connection:
+    with store.marking() as connection:
         values = {"done_s": done_s, "total_s": total_s, "lease_until": _until(lease_s)}
         return connection.execute(update(job).where(_held_by(job_id, worker)).values(**values)).rowcount == 1
 
@@ -131,7 +134,7 @@ def finish(
     in `done` no longer holds the job.
     """
     with store.writing() as connection:
-        held = connection.execute(select(job).where(_held_by(done.id, done.worker))).first()
+        held = connection.execute(select(job).where(_held_by(done.id, done.worker)).with_for_update()).first()
         if held is None:
             return None
         of_visit = None if untied else held.visit_id if held.visit_id is not None else visit_id
@@ -163,8 +166,8 @@ def fail(
     again: it may work another time; then it waits once more until it failed MOST_TRIES times. counts: whether it is
     the recordings' own failure, and not the shop's settings or the model. kind: what failed, for who watches.
     """
-    with store.writing() as connection:
-        held = connection.execute(select(job).where(_held_by(job_id, worker))).first()
+    with store.marking() as connection:
+        held = connection.execute(select(job).where(_held_by(job_id, worker)).with_for_update()).first()
         if held is None:
             return False
         failures = held.failures + counts
@@ -176,7 +179,7 @@ def fail(
 
 def put_back(store: Store, job_id: int, worker: str | None) -> bool:
     """Give back a job that its worker cannot go on with, as if it had not begun; False where it does not hold it."""
-    with store.writing() as connection:
+    with store.marking() as connection:
         values = {"state": "waiting", "tries": job.c.tries - 1, "done_s": 0.0, **FREE}
         return connection.execute(update(job).where(_held_by(job_id, worker)).values(**values)).rowcount == 1
 
