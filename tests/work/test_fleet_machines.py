@@ -19,6 +19,7 @@ from narrate.store.jobs import list_jobs, queue_job, read_job
 from narrate.store.orders import add_order
 from narrate.store.recordings import keep_recording, recording_file
 from narrate.store.tables import job
+from narrate.store.walkarounds import read_walkaround
 from narrate.work import fleet
 from narrate.work.fleet import announce, work_in_fleet
 from narrate.work.fleet_audio import SharedAudio, shared_audio
@@ -26,6 +27,7 @@ from narrate.work.fleet_member import Member
 from narrate.work.fleet_queue import FleetQueue, QueueName
 from narrate.work.queue import Outcome
 
+SAMPLE = Path(__file__).parents[1] / "data" / "speech_short" / "jfk.flac"
 Drop = Callable[..., int]
 
 
@@ -275,3 +277,15 @@ def test_the_command_says_what_does_not_go(tmp_path: Path, monkeypatch: pytest.M
         result = CliRunner().invoke(cli, ["worker", *given, *data])
         assert result.exit_code in {1, 2}
         assert sentence in result.stderr
+
+
+@pytest.mark.model
+def test_the_command_hears_what_waits(shop: Store, fleet_database: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    kept = keep_recording(shop, SAMPLE, name="short.wav", suffix=SAMPLE.suffix, duration_s=5.0)
+    number = queue_job(shop, [kept], name="short.wav", who="Ana", total_s=5.0)
+    monkeypatch.setenv("NARRATE_STORE", fleet_database)
+    monkeypatch.setenv("NARRATE_MODEL", "tiny.en")
+    result = CliRunner().invoke(cli, ["worker", "--fleet", "--once", "--data", str(shop.folder)])
+    assert (result.exit_code, result.stdout) == (0, "short.wav: w1\n"), result.stderr
+    made = read_walkaround(shop, read_job(shop, number).walkaround or "").walkaround
+    assert made.recordings[0].words
