@@ -8,6 +8,8 @@ finds, judges, keeps and tells too. For growth, recordings are cut into pieces o
 """
 
 import json
+import os
+import resource
 import statistics
 import subprocess
 import sys
@@ -16,7 +18,7 @@ import time
 import wave
 from itertools import count
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import click
 from tables import CHECKOUT, table, write_result
@@ -46,23 +48,35 @@ def length_s(files: list[Path]) -> float:
     return sum(glance_at(file).duration_s or 0.0 for file in files)
 
 
-def took_s(command: list[str]) -> float:
-    """Seconds from the start of a program to its end."""
-    began = time.perf_counter()
+class Took(NamedTuple):
+    """Seconds from the start of a program to its end, and of processor time in it and its processes."""
+
+    wall_s: float
+    cpu_s: float
+
+
+def took(command: list[str]) -> Took:
+    """Run a program to its end."""
+    began, before_s = time.perf_counter(), _cpu_s()
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     if done.returncode:
         raise click.ClickException(done.stderr.strip()[-500:])
-    return time.perf_counter() - began
+    return Took(round(time.perf_counter() - began, 1), round(_cpu_s() - before_s, 1))
 
 
-def plainly(files: list[Path]) -> float:
+def _cpu_s() -> float:
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
+
+
+def plainly(files: list[Path]) -> Took:
     """Hear in one process by faster-whisper alone."""
     from narrate.hear.weights import model_folder
 
-    return took_s([sys.executable, "-c", PLAIN, str(model_folder("base")), *map(str, files)])
+    return took([sys.executable, "-c", PLAIN, str(model_folder("base")), *map(str, files)])
 
 
-def by_day(files: list[Path]) -> float:
+def by_day(files: list[Path]) -> Took:
     """Run `narrate day` over a folder of links to the files; all of them must be done."""
     with tempfile.TemporaryDirectory() as place:
         folder, record = Path(place) / "day", Path(place) / "day.json"
@@ -71,7 +85,7 @@ def by_day(files: list[Path]) -> float:
             (folder / file.name).symlink_to(file)
         narrate = [sys.executable, "-c", "from narrate.cli.main import main; main()"]
         told = ["day", str(folder), "--data", str(Path(place) / "data"), "--json", str(record)]
-        seconds = took_s([*narrate, *told])
+        seconds = took([*narrate, *told])
         if len(json.loads(record.read_text())["done"]) != len(files):
             message = "not all recordings were done"
             raise click.ClickException(message)
@@ -108,25 +122,38 @@ def main(growth: str, piece: float, runs: int) -> None:
     """Measure, print a table, and keep the figures."""
     files = samples()
     sound_s = length_s(files)
-    measured: dict[str, list[float]] = {"plain": [], "day": []}
+    measured: dict[str, list[Took]] = {"plain": [], "day": []}
     for number in range(runs):
         for way, hear in (("plain", plainly), ("day", by_day)):
-            measured[way].append(round(hear(files), 1))
-            click.echo(f"run {number + 1}: {way} {measured[way][-1]} s of {sound_s:.0f} s", err=True)
-    ratios = [plain / day for plain, day in zip(measured["plain"], measured["day"], strict=True)]
+            measured[way].append(hear(files))
+            click.echo(f"run {number + 1}: {way} {measured[way][-1]} for {sound_s:.0f} s", err=True)
+    pairs = list(zip(measured["plain"], measured["day"], strict=True))
+    ratios = {key: [round(getattr(a, key) / getattr(b, key), 2) for a, b in pairs] for key in Took._fields}
     grown: list[dict[str, Any]] = []
     for number in [int(each) for each in growth.split(",") if each]:
         with tempfile.TemporaryDirectory() as folder:
-            seconds = by_day(pieces(Path(folder), number, piece))
-        grown.append({"recordings": number, "sound_s": number * piece, "took_s": round(seconds, 1)})
-        click.echo(f"{number} pieces: {seconds:.1f} s", err=True)
-    rows = [("8 samples, plain faster-whisper", f"{sound_s:.0f}", statistics.median(measured["plain"]))]
-    rows += [("8 samples, narrate day", f"{sound_s:.0f}", statistics.median(measured["day"]))]
-    rows += [(f"{each['recordings']} pieces, narrate day", each["sound_s"], each["took_s"]) for each in grown]
-    head = ("what", "sound, s", "took, s", "times real time")
-    click.echo(table(head, [(*row, f"{float(row[1]) / row[2]:.1f}") for row in rows]))
-    click.echo(f"plain over day: {statistics.median(ratios):.2f}")
-    values = {"sound_s": round(sound_s, 1), **measured, "ratios": [round(each, 2) for each in ratios], "growth": grown}
+            spent = by_day(pieces(Path(folder), number, piece))
+        grown.append({"recordings": number, "sound_s": number * piece, **spent._asdict()})
+        click.echo(f"{number} pieces: {spent}", err=True)
+    rows = [
+        (
+            f"8 samples, {way}",
+            round(sound_s),
+            *(statistics.median(getattr(t, key) for t in spent) for key in Took._fields),
+        )
+        for way, spent in measured.items()
+    ]
+    rows += [(f"{e['recordings']} pieces, day", e["sound_s"], e["wall_s"], e["cpu_s"]) for e in grown]
+    head = ("what", "sound, s", "took, s", "processor time, s", "times real time")
+    click.echo(table(head, [(*row, f"{row[1] / row[2]:.1f}") for row in rows]))
+    click.echo(f"plain over day: {ratios}; load {os.getloadavg()}")
+    values = {
+        "load_average": [round(each, 1) for each in os.getloadavg()],
+        "sound_s": round(sound_s, 1),
+        **{way: [each._asdict() for each in spent] for way, spent in measured.items()},
+        "plain_over_day": ratios,
+        "growth": grown,
+    }
     click.echo(f"wrote {write_result('day_speed', values)}", err=True)
 
 
