@@ -1,5 +1,7 @@
 """Results: what was made of recordings, once for each digest of all that it was made of."""
 
+import json
+
 from sqlalchemy import Connection, delete, select
 
 from narrate.store.clock import now
@@ -23,7 +25,14 @@ def walkaround_within(connection: Connection, recordings: list[str]) -> int | No
     """Return the row of the newest walkaround in which all these recordings (sha256) were heard, none set aside."""
     kept = select(heard.c.walkaround_id).join(walkaround).where(walkaround.c.state != "set_aside")
     found = [set(connection.scalars(kept.where(heard.c.sha256 == sha256))) for sha256 in recordings]
-    return max(set.intersection(*found), default=None) if found else None
+    candidates = sorted(set.intersection(*found), reverse=True) if found else []
+    return next((row for row in candidates if set(recordings) <= _present(connection, row)), None)
+
+
+def _present(connection: Connection, row: int) -> set[str]:
+    """The recordings that a walkaround has now: words once heard stay when a join is undone, their recording goes."""
+    record = connection.scalar(select(walkaround.c.record).where(walkaround.c.id == row))
+    return {each["sha256"] for each in json.loads(record or "{}").get("recordings", ())}
 
 
 def keep_result(connection: Connection, key: str, *, walkaround_id: int, job_id: int) -> None:

@@ -4,9 +4,9 @@ from narrate.records.recording import Recording
 from narrate.records.walkaround import MadeBy, Walkaround
 from narrate.store.day_jobs import earlier_of, free_jobs, is_kept, lost, places, queue_once
 from narrate.store.engine import Store
-from narrate.store.jobs import claim, fail, finish, list_jobs, queue_job, read_job
+from narrate.store.jobs import claim, fail, finish, list_jobs, queue_job, read_job, walkaround_with
 from narrate.store.tables import recording as recording_table
-from narrate.store.walkarounds import find_walkarounds, join_walkarounds, set_aside
+from narrate.store.walkarounds import find_walkarounds, join_walkarounds, set_aside, undo
 
 ONE, TWO = "ab" * 32, "cd" * 32
 KEY, OTHER_KEY = "01" * 32, "02" * 32
@@ -53,6 +53,23 @@ def test_what_was_put_together_is_there(store: Store) -> None:
     join_walkarounds(store, "w1", "w2", who="narrate day", make=both)
     assert do(store, TWO, OTHER_KEY) == "w1"
     assert {place.walkaround for place in places(store, [ONE, TWO]).values()} == {"w1"}
+
+
+def test_what_was_taken_apart_again_is_where_it_was(store: Store) -> None:
+    """A join undone leaves the other recording to its own walkaround, also where the joined one is the newer."""
+    keep(store, ONE, TWO)
+    do(store, ONE, KEY)
+    do(store, TWO, OTHER_KEY)
+
+    def both(first: Walkaround, second: Walkaround) -> Walkaround:
+        added = second.recordings[0].model_copy(update={"id": "r2"})
+        return first.model_copy(update={"recordings": (*first.recordings, added)})
+
+    join_walkarounds(store, "w2", "w1", who="Ana", make=both)
+    assert walkaround_with(store, [ONE]) == "w2"
+    undo(store, "w2", who="Ana")
+    assert [walkaround_with(store, [sha256]) for sha256 in (ONE, TWO)] == ["w1", "w2"]
+    assert walkaround_with(store, [ONE, TWO]) is None
 
 
 def test_what_a_person_set_aside_may_be_made_anew(store: Store) -> None:
