@@ -65,7 +65,7 @@ def apply(
         changed = correct_field(walkaround, asked, lexicon, by, at)  # type: ignore[arg-type]
     if changed == walkaround:
         return walkaround
-    if isinstance(asked, AskSign | AskReopen | AskDecide):
+    if isinstance(asked, AskConfirm | AskSign | AskReopen | AskDecide):
         # Nothing that is judged by.
         return with_ids_used(changed, walkaround)
     return order_for_review(again(with_ids_used(changed, walkaround)))

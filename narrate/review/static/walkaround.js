@@ -76,7 +76,7 @@ class Page {
     this.came = null;
     this.sound.stop();
     history.replaceState(null, "", hand.id ? `#${encodeURIComponent(`${hand.kind} ${hand.id}`)}` : location.pathname);
-    this.guard(() => this.nameInstead().then(() => this.renderHand()));
+    this.guard(() => this.nameInstead().then((learned) => learned && this.renderHand()));
     this.render();
     this.home();
   }
@@ -120,6 +120,7 @@ class Page {
       const found = await get(`/api/names/component?market=${this.view.market}&q=${encodeURIComponent(name)}`);
       this.known.push(...found.filter((each) => each.name === name));
     }
+    return unknown.length > 0;
   }
 
   // --- deciding
