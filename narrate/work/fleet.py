@@ -3,6 +3,7 @@
 import asyncio
 import contextlib
 import logging
+import random
 import time
 from datetime import UTC, datetime, timedelta
 
@@ -14,7 +15,7 @@ from narrate.work.fleet_member import Member
 from narrate.work.fleet_queue import FleetQueue, QueueName, loop_factory
 
 LOOK_EVERY_S = 3.0
-"""How often a worker looks for jobs that no worker was told of."""
+"""How often the workers look, one or another of them, for jobs that no worker was told of."""
 SWEEP_EVERY_S = 30.0
 AT_ONCE = 1000
 """Of how many jobs workers are told at the most. The rest stays in the store's order, which may yet change."""
@@ -106,7 +107,9 @@ async def _look_after(queue: FleetQueue, member: Member) -> None:
             member.end()
         if time.monotonic() >= look_at:
             await announce(queue, member)
-            look_at = time.monotonic() + LOOK_EVERY_S
+            # However many they are, one of them looks in that time: only who shares must look for itself.
+            among = 1 if member.shares else max(1, await queue.workers())
+            look_at = time.monotonic() + LOOK_EVERY_S * among * random.uniform(0.5, 1.5)
         if time.monotonic() >= sweep_at:
             await asyncio.to_thread(check_clock, member.store)
             await asyncio.to_thread(_withdraw, member)

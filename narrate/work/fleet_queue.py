@@ -34,6 +34,8 @@ SILENT_S = 45.0
 """How long a worker's heart may not beat before its rows are put away: four beats, and some for a slow network."""
 LOOK_EVERY_S = 5.0
 """How often a worker looks for rows itself, should the database's notice of one have been lost."""
+MOST_LISTENING = 32
+"""So many workers are told at once of each row; of more, each looks by itself: all would ask at once for one row."""
 _LOCK = 0x6E617173
 """Any number that nothing else in the database takes as its advisory lock."""
 _log = logging.getLogger(__name__)
@@ -50,7 +52,7 @@ class FleetQueue:
         # A schema for each version: machines of two versions work side by side, and nothing is ever migrated.
         self._schema = f"narrate_fleet_{version('procrastinate').replace('.', '_')}"
         options = {"options": f"-c search_path={self._schema}", "application_name": f"{NAME}{device}"}
-        connector = procrastinate.PsycopgConnector(conninfo=self._address, kwargs=options, min_size=1, max_size=4)
+        connector = procrastinate.PsycopgConnector(conninfo=self._address, kwargs=options, min_size=1, max_size=2)
         self._app = procrastinate.App(connector=connector)
         self._app.task(name=TASK)(hear)
         self.taken: tuple[QueueName, ...] = ("cuda", "cpu") if device == "cuda" else ("cpu",)
@@ -75,8 +77,10 @@ class FleetQueue:
 
         When cancelled, it first waits for what it has in hand.
         """
+        listens = await self.workers() < MOST_LISTENING
         with _told():
             await self._app.run_worker_async(
+                listen_notify=listens,
                 queues=list(self.taken),
                 name=name,
                 concurrency=1,
@@ -102,6 +106,14 @@ class FleetQueue:
                 f"{asked} AND application_name = %(name)s", name=f"{NAME}cuda"
             )
         return bool(row["cards"])
+
+    async def workers(self) -> int:
+        """How many workers are there, on all machines, those just gone among them."""
+        with _told():
+            row = await self._app.connector.execute_query_one_async(
+                "SELECT count(*) AS workers FROM procrastinate_workers"
+            )
+        return int(row["workers"])
 
     async def announce(self, jobs: Iterable[Waiting], queue: QueueName) -> int:
         """Tell workers of jobs that none was told of; return of how many."""
