@@ -95,8 +95,8 @@ class Member:
             return Outcome(job=job, state="put back", why=str(error), refused=True)
         more = {"lease_s": self.lease_s, "tell_every_s": TELL_EVERY_S, "limit_s": limit_s}
         outcome = do_job(self.store, job, steps=self.steps, stop=self.stop, **more)
-        if outcome.state == "done":
-            # A copy of what lies at the shared address; nobody needs it here any more.
+        # A copy of what lies at the shared address. Who took the job away may be on this machine, and need it.
+        if outcome.state != "stopped":
             for file in fetched:
                 file.unlink(missing_ok=True)
         return outcome
