@@ -39,7 +39,7 @@ from narrate.store.walkarounds import (
     what_can_be_undone,
 )
 
-SECRETS = ("Okafor", "zebrawood", "7ABC 123", "7ABC123", "1FTEW1E50PFA00001", "flamingo", "555 0117", "marmalade", "F-150")
+SECRETS = ("Okafor", "zebrawood", "7ABC123", "1FTEW1E50PFA00001", "flamingo", "555 0117", "marmalade", "F-150")
 """What was said, written and typed about one customer; none of it may be left."""
 
 
