@@ -1,12 +1,10 @@
 """The page of one estimate, the list of all, and the requests that the page makes."""
 
-import asyncio
-from collections.abc import AsyncIterator
+from functools import partial
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Body, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
-from starlette.concurrency import run_in_threadpool
 
 from narrate.export.sums_said import say_sum
 from narrate.review.desk import Desk, desk_of
@@ -16,7 +14,7 @@ from narrate.review.estimate_making import estimate_for, is_behind, make_again, 
 from narrate.review.estimate_papers import clips_there
 from narrate.review.estimate_view import Json, estimate_view
 from narrate.review.left_before import left_before
-from narrate.review.live import BREATHE_EVERY, LOOK_EVERY_S
+from narrate.review.live import told_live
 from narrate.review.signin import Person, needs
 from narrate.store.books import has_book
 from narrate.store.estimates import (
@@ -147,9 +145,7 @@ def redo_change(request: Request, estimate_id: str, person: Advisor) -> Json:
 @router.get("/api/estimates/{estimate_id}/live", dependencies=[needs("technician")])
 async def live(request: Request, estimate_id: str) -> StreamingResponse:
     """Server-sent events: the estimate's revision, now and at each change."""
-    desk = desk_of(request)
-    await run_in_threadpool(revision_of, desk.store, estimate_id)
-    return StreamingResponse(_revisions(request, desk, estimate_id), media_type="text/event-stream")
+    return await told_live(request, partial(revision_of, desk_of(request).store, estimate_id))
 
 
 def view_of(desk: Desk, held: HeldEstimate) -> Json:
@@ -175,16 +171,3 @@ def answer(desk: Desk, held: HeldEstimate) -> Json:
         "before": left_before(desk, held.estimate.walkaround_id),
         "no_book": not has_book(desk.store),
     }
-
-
-async def _revisions(request: Request, desk: Desk, estimate_id: str) -> AsyncIterator[str]:
-    told, looks = -1, 0
-    while not await request.is_disconnected():
-        revision = await run_in_threadpool(revision_of, desk.store, estimate_id)
-        if revision != told:
-            told = revision
-            yield f"data: {revision}\n\n"
-        elif looks % BREATHE_EVERY == 0:
-            yield ": still here\n\n"
-        looks += 1
-        await asyncio.sleep(LOOK_EVERY_S)

@@ -1,13 +1,14 @@
-"""Changes as they happen: the page of a walkaround is told when anyone changed it."""
+"""Changes as they happen: the page of a walkaround or an estimate is told when anyone changed it."""
 
 import asyncio
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
+from functools import partial
 
 from fastapi import APIRouter, Request
 from fastapi.responses import StreamingResponse
 from starlette.concurrency import run_in_threadpool
 
-from narrate.review.desk import Desk, desk_of
+from narrate.review.desk import desk_of
 from narrate.review.signin import needs
 from narrate.store.walkarounds import revision_of
 
@@ -21,15 +22,19 @@ BREATHE_EVERY = 30
 @router.get("/api/walkarounds/{walkaround_id}/live", dependencies=[needs("technician")])
 async def live(request: Request, walkaround_id: str) -> StreamingResponse:
     """Server-sent events: the walkaround's revision, now and at each change."""
-    desk = desk_of(request)
-    await run_in_threadpool(revision_of, desk.store, walkaround_id)
-    return StreamingResponse(_revisions(request, desk, walkaround_id), media_type="text/event-stream")
+    return await told_live(request, partial(revision_of, desk_of(request).store, walkaround_id))
 
 
-async def _revisions(request: Request, desk: Desk, walkaround_id: str) -> AsyncIterator[str]:
+async def told_live(request: Request, revision_now: Callable[[], int]) -> StreamingResponse:
+    """Server-sent events: what `revision_now` gives, now and whenever it gives another. Raises what it raises first."""
+    await run_in_threadpool(revision_now)
+    return StreamingResponse(_revisions(request, revision_now), media_type="text/event-stream")
+
+
+async def _revisions(request: Request, revision_now: Callable[[], int]) -> AsyncIterator[str]:
     told, looks = -1, 0
     while not await request.is_disconnected():
-        revision = await run_in_threadpool(revision_of, desk.store, walkaround_id)
+        revision = await run_in_threadpool(revision_now)
         if revision != told:
             told = revision
             yield f"data: {revision}\n\n"

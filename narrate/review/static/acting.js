@@ -1,32 +1,9 @@
 // From a key pressed to what is done: where nothing is typed, every key means what the key sheet says.
 
 import { FIELDS, MORE } from "./fields.js";
-import { typing } from "./keys.js";
 
-/** Let keys act on the page; those pressed while a change is on its way wait for it. */
-export function listenToKeys(page) {
-  document.addEventListener("keydown", (event) => {
-    if (event.key === "Escape" && page.open && !event.defaultPrevented && !event.target.closest?.("dialog")) return page.close();
-    if (typing(event) || event.defaultPrevented) return;
-    const undoKey = (event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z";
-    if (undoKey) {
-      event.preventDefault();
-      return page.back(event.shiftKey ? "redo" : "undo");
-    }
-    if (event.ctrlKey || event.metaKey || event.altKey) return;
-    const action = actionFor(event, page);
-    if (!action) return;
-    event.preventDefault();
-    if (!page.busy && !page.pressed) return action();
-    page.pressed += 1;
-    page.keysInTurn = page.keysInTurn.then(() => page.sending).then(() => {
-      page.pressed -= 1;
-      if (!page.open) actionFor(event, page)?.();
-    });
-  });
-}
-
-function actionFor(event, page) {
+/** What a key does now; null where it does nothing. */
+export function actionFor(event, page) {
   const { kind, id } = page.hand;
   const onButton = event.target instanceof Element && event.target.closest("button, a, summary");
   const finding = kind === "finding" ? page.finding(id) : null;

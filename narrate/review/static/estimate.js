@@ -2,21 +2,16 @@
 
 import { get, post } from "./api.js";
 import { button, count, refill } from "./dom.js";
-import { keys, listen } from "./estimate_keys.js";
+import { actionFor, keys } from "./estimate_keys.js";
 import { list, sums } from "./estimate_list.js";
 import { panel } from "./estimate_panel.js";
-import { keySheet } from "./keys.js";
+import { OneInHand, followAddress, listenToKeys } from "./one_in_hand.js";
 
-class Page {
+class Page extends OneInHand {
   constructor(id) {
-    this.id = id;
-    this.hand = { kind: "done" };
+    super(id);
     this.line = 0;
-    this.open = null;
-    this.sending = Promise.resolve();
-    this.busy = 0;
     this.answer = null;
-    this.leave = () => this.close();
   }
 
   async start() {
@@ -74,14 +69,6 @@ class Page {
 
   // --- changing
 
-  ask(asked, options = {}) { return this.inTurn(() => this.send(asked, options)); }
-
-  inTurn(work) {
-    this.busy += 1;
-    this.sending = this.sending.then(() => this.guard(work)).finally(() => { this.busy -= 1; });
-    return this.sending;
-  }
-
   async send(asked, { next = false, hand = null } = {}) {
     const had = this.view.jobs.map((each) => each.id);
     const answer = await post(`/api/estimates/${this.id}/${asked.do === "outcome" ? "outcomes" : "changes"}`, asked);
@@ -98,26 +85,16 @@ class Page {
   }
 
   taken(answer) {
-    this.view = answer.view;
-    this.undoable = answer.undo;
-    this.redoable = answer.redo;
+    super.taken(answer);
     this.behind = answer.behind;
     this.before = answer.before ?? [];
-    this.tell(answer.note ?? "");
   }
 
-  async guard(work) {
-    try {
-      await work();
-    } catch (error) {
-      this.tell(error.message, true);
-      if (error.status === 409) {
-        this.open = null;
-        await this.reload().catch((again) => this.tell(again.message, true));
-        this.tell(error.message, true);
-        this.home();
-      }
-    }
+  async lookAgain(error) {
+    this.open = null;
+    await this.reload().catch((again) => this.tell(again.message, true));
+    this.tell(error.message, true);
+    this.home();
   }
 
   back(which) {
@@ -144,12 +121,6 @@ class Page {
     this.home();
   }
 
-  editor(make) {
-    const editor = make();
-    this.focusOn = editor.focused ?? editor;
-    return editor;
-  }
-
   // --- showing
 
   render() {
@@ -170,44 +141,8 @@ class Page {
     ];
   }
 
-  renderHand(focus = false) {
-    if (!this.view) return;
-    const place = document.querySelector("#hand");
-    const inside = place.contains(document.activeElement);
-    if (this.open && !focus && place.querySelector(".editor")) return;
-    this.focusOn = null;
-    refill(place, panel(this.hand, this));
-    if (this.open && this.focusOn) this.focusOn.focus();
-    else if (inside && !place.contains(document.activeElement)) this.home();
-  }
-
-  home() {
-    const place = document.querySelector("#hand");
-    place.focus({ preventScroll: true });
-    const { top } = place.getBoundingClientRect();
-    if (top < 0 || top > window.innerHeight * 0.75) place.scrollIntoView({ block: "start" });
-  }
-
-  renderUndo() {
-    const told = (event) => (event ? `${event.what} by ${event.who}` : "");
-    refill(document.querySelector("#undo"),
-      button("Undo", () => this.back("undo"), { key: "u", disabled: !this.undoable, title: told(this.undoable) || "nothing to undo" }),
-      button("Do again", () => this.back("redo"), { key: "Shift+U", disabled: !this.redoable, title: told(this.redoable) || "nothing to do again" }),
-      button("Keys", () => this.sheet(), { key: "?" }));
-  }
-
-  sheet() {
-    this.keys ??= keySheet(keys());
-    if (this.keys.open) this.keys.close();
-    else this.keys.showModal();
-  }
-
-  tell(text, wrong = false) {
-    const place = document.querySelector("#told");
-    place.textContent = text;
-    place.className = wrong ? "error" : "notice";
-    place.hidden = !text;
-  }
+  panel() { return panel(this.hand, this); }
+  sheetRows() { return keys(); }
 
   // --- what others do
 
@@ -236,8 +171,5 @@ class Page {
 
 const page = new Page(document.querySelector("#hand").dataset.estimate);
 page.guard(() => page.start());
-listen(page);
-window.addEventListener("hashchange", () => {
-  const hand = page.view && page.fromAddress();
-  if (hand) page.take(hand);
-});
+listenToKeys(page, actionFor);
+followAddress(page);

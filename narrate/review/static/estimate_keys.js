@@ -1,7 +1,5 @@
 // Which key does what on the page of an estimate. One table: what it says is what the key sheet shows.
 
-import { typing } from "./keys.js";
-
 /** Key, what it says, what it does; a row whose `when` is not true of the page has no effect. */
 const TABLE = [
   ["Enter", "next", (page) => page.forward()],
@@ -31,24 +29,8 @@ const TABLE = [
 /** Rows of the key sheet. */
 export function keys() { return TABLE.map(([key, what]) => [key, what]); }
 
-export function listen(page) {
-  document.addEventListener("keydown", (event) => {
-    if (event.key === "Escape" && page.open && !event.defaultPrevented && !event.target.closest?.("dialog")) return page.close();
-    if (typing(event) || event.defaultPrevented || !page.view) return;
-    if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z") {
-      event.preventDefault();
-      return page.back(event.shiftKey ? "redo" : "undo");
-    }
-    if (event.ctrlKey || event.metaKey || event.altKey) return;
-    const action = actionFor(event, page);
-    if (!action) return;
-    event.preventDefault();
-    if (!page.busy) return action();
-    page.sending.then(() => { if (!page.open) actionFor(event, page)?.(); });
-  });
-}
-
-function actionFor(event, page) {
+/** What a key does now; null where it does nothing. */
+export function actionFor(event, page) {
   const onButton = event.target instanceof Element && event.target.closest("button, a, summary");
   if ([" ", "Enter"].includes(event.key) && onButton) return null;
   const moves = {

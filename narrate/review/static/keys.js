@@ -28,7 +28,7 @@ export const KEYS = [
 ];
 
 /** The sheet of all keys, as a dialog that Escape closes. */
-export function keySheet(keys = KEYS) {
+export function keySheet(keys) {
   const sheet = el("dialog", { class: "sheet", "aria-label": "Keys" },
     el("h2", { text: "Keys" }),
     el("dl", {}, keys.map(([key, what]) => [el("dt", {}, el("kbd", { text: key })), el("dd", { text: what })])),

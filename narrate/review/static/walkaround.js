@@ -1,11 +1,12 @@
 // One walk-round: holds what is shown, sends what is decided, and keeps one thing in hand.
 
-import { listenToKeys } from "./acting.js";
+import { actionFor } from "./acting.js";
 import { get, post } from "./api.js";
 import { button, el, fill, refill } from "./dom.js";
-import { keySheet } from "./keys.js";
+import { KEYS } from "./keys.js";
 import { list, progressLine } from "./list.js";
 import { offers } from "./offers.js";
+import { OneInHand, followAddress, listenToKeys } from "./one_in_hand.js";
 import { panel } from "./panel.js";
 import { picker } from "./picker.js";
 import { Sound } from "./sound.js";
@@ -14,28 +15,21 @@ import { Transcript } from "./words.js";
 const NEW_STEPS = ["locations", "conditions", "recommendation"];
 /** The fields that a finding added by hand is asked for, one after the other. */
 
-class Page {
+class Page extends OneInHand {
   constructor(id) {
-    this.id = id;
-    this.hand = { kind: "done" };
-    this.open = null;
+    super(id);
     this.all = false;
     this.dropped = false;
     this.shown = new Set();
     this.adding = null;
     this.steps = [];
     this.came = null;
-    this.sending = Promise.resolve();
-    this.busy = 0;
-    this.pressed = 0;
-    this.keysInTurn = Promise.resolve();
     this.spoken = { recordings: {}, edits: [] };
     this.units = {};
     this.known = [];
     this.kinds = {};
     this.videos = new Set();
     this.sound = new Sound(document.querySelector("#sound"), () => this.renderHand());
-    this.leave = () => this.close();
   }
 
   async start() {
@@ -125,16 +119,6 @@ class Page {
 
   // --- deciding
 
-  /** Send one change; then show what came of it. */
-  ask(asked, options = {}) { return this.inTurn(() => this.send(asked, options)); }
-
-  /** What changes the list goes one after the other, and keys pressed meanwhile wait for what came of it. */
-  inTurn(work) {
-    this.busy += 1;
-    this.sending = this.sending.then(() => this.guard(work)).finally(() => { this.busy -= 1; });
-    return this.sending;
-  }
-
   async send(asked, { next, hand }) {
     const before = this.view.blocks;
     const had = this.view.findings.map((each) => each.id);
@@ -153,23 +137,6 @@ class Page {
     this.open = null;
     this.render();
     this.home();
-  }
-
-  taken(answer) {
-    this.view = answer.view;
-    this.undoable = answer.undo;
-    this.redoable = answer.redo;
-    this.tell(answer.note ?? "");
-  }
-
-  /** Run what may be refused; a refusal is shown, and the page is loaded anew where someone else changed it. */
-  async guard(work) {
-    try {
-      await work();
-    } catch (error) {
-      this.tell(error.message, true);
-      if (error.status === 409) await this.lookAgain();
-    }
   }
 
   /** Someone else was first: what an open editor was about to replace is not there any more. */
@@ -265,12 +232,6 @@ class Page {
     this.home();
   }
 
-  editor(make) {
-    const editor = make();
-    this.focusOn = editor.focused ?? editor;
-    return editor;
-  }
-
   more() {
     this.all = !this.all;
     this.renderHand();
@@ -316,32 +277,8 @@ class Page {
     else if (bottom > place.scrollTop + place.clientHeight) place.scrollTop = bottom - place.clientHeight;
   }
 
-  renderHand(focus = false) {
-    if (!this.view) return;
-    const place = document.querySelector("#hand");
-    const inside = place.contains(document.activeElement);
-    if (this.open && !focus && place.querySelector(".editor")) return;
-    this.focusOn = null;
-    refill(place, panel(this.hand, this));
-    if (this.open && this.focusOn) this.focusOn.focus();
-    else if (inside && !place.contains(document.activeElement)) this.home();
-  }
-
-  /** Where the keys work from when nothing is open; brought into view where the list lies under it. */
-  home() {
-    const place = document.querySelector("#hand");
-    place.focus({ preventScroll: true });
-    const { top } = place.getBoundingClientRect();
-    if (top < 0 || top > window.innerHeight * 0.75) place.scrollIntoView({ block: "start" });
-  }
-
-  renderUndo() {
-    const tell = (event) => (event ? `${event.what} by ${event.who}` : "");
-    refill(document.querySelector("#undo"),
-      button("Undo", () => this.back("undo"), { key: "u", disabled: !this.undoable, title: tell(this.undoable) || "nothing to undo" }),
-      button("Do again", () => this.back("redo"), { key: "Shift+U", disabled: !this.redoable, title: tell(this.redoable) || "nothing to do again" }),
-      button("Keys", () => this.sheet(), { key: "?" }));
-  }
+  panel() { return panel(this.hand, this); }
+  sheetRows() { return KEYS; }
 
   renderSpoken() {
     const place = document.querySelector("#spoken");
@@ -399,22 +336,6 @@ class Page {
     refill(document.querySelector("#list"), list(this));
   }
 
-  sheet() {
-    this.keys ??= keySheet();
-    if (this.keys.open) this.keys.close();
-    else {
-      this.keys.showModal();
-      this.keys.scrollTop = 0;
-    }
-  }
-
-  tell(text, wrong = false) {
-    const place = document.querySelector("#told");
-    place.textContent = text;
-    place.className = wrong ? "error" : "notice";
-    place.hidden = !text;
-  }
-
   // --- undoing, and what others do
 
   back(which) {
@@ -456,9 +377,6 @@ class Page {
 
 const page = new Page(document.body.dataset.walkaround ?? document.querySelector("#hand").dataset.walkaround);
 page.guard(() => page.start());
-listenToKeys(page);
-window.addEventListener("hashchange", () => {
-  const hand = page.view && page.fromAddress();
-  if (hand) page.take(hand);
-});
+listenToKeys(page, actionFor);
+followAddress(page);
 document.querySelector("#spoken").addEventListener("toggle", () => page.renderSpoken());
