@@ -36,12 +36,6 @@ def known_customer(connection: Connection, told: Customer, *, who: str) -> int |
     return int(row.id)
 
 
-def read_customer(connection: Connection, customer_id: int | None) -> Customer:
-    """A customer by row; empty where there is none."""
-    row = connection.execute(select(customer).where(customer.c.id == customer_id)).first()
-    return Customer(name=row.name, phone=row.phone, email=row.email) if row else Customer()
-
-
 def _same(connection: Connection, told: Customer) -> Row[Any] | None:
     rows = list(connection.execute(select(customer).where(or_(*_alike(told))).order_by(customer.c.id.desc())))
     rows = [row for row in rows if _no_other(row.name, told.name)]

@@ -20,9 +20,9 @@ from narrate.store.estimate_rows import (
     read_estimate_within,
 )
 from narrate.store.estimate_tables import estimate as table
-from narrate.store.events import events_of
+from narrate.store.events import events_of, latest_events
 from narrate.store.folding import applied, reversed_changes
-from narrate.store.undoing import origin, stacks
+from narrate.store.undoing import next_ones, origin, to_redo, to_undo
 
 __all__ = [
     "HeldEstimate",
@@ -97,21 +97,17 @@ def undo(store: Store, id_: str, *, who: str) -> HeldEstimate:
     Raises UsageError where there is none.
     """
     with store.writing() as connection:
-        undoable, _ = stacks(_events(connection, id_))
-        if not undoable:
-            message = "There is nothing to undo; what a customer answered is changed by a new answer."
-            raise UsageError(message)
-        return _reverse(connection, id_, undoable[-1], who=who, what="undo")
+        held = read_estimate_within(connection, id_)
+        nothing = "There is nothing to undo; what a customer answered is changed by a new answer."
+        event = to_undo(connection, estimate_stream(id_), nothing=nothing)
+        return _reverse(connection, held, event, who=who, what="undo")
 
 
 def redo(store: Store, id_: str, *, who: str) -> HeldEstimate:
     """Make again what was undone last. Raises UsageError where nothing was, or where something changed since."""
     with store.writing() as connection:
-        _, undone = stacks(_events(connection, id_))
-        if not undone:
-            message = "There is nothing to do again."
-            raise UsageError(message)
-        return _reverse(connection, id_, undone[-1], who=who, what="redo")
+        held = read_estimate_within(connection, id_)
+        return _reverse(connection, held, to_redo(connection, estimate_stream(id_)), who=who, what="redo")
 
 
 def history(store: Store, id_: str) -> tuple[Event, ...]:
@@ -131,8 +127,8 @@ def revision_of(store: Store, id_: str) -> int:
 
 def what_can_be_undone(store: Store, id_: str) -> tuple[Event | None, Event | None]:
     """Return the event that `undo` would take back, and the one that `redo` would make again; None where none."""
-    undoable, undone = stacks(history(store, id_))
-    return (undoable[-1] if undoable else None), (undone[-1] if undone else None)
+    with store.reading() as connection:
+        return next_ones(latest_events(connection, estimate_stream(id_)))
 
 
 def set_aside(store: Store, id_: str, *, who: str, why: str) -> HeldEstimate:
@@ -196,9 +192,8 @@ def _events(connection: Connection, id_: str) -> tuple[Event, ...]:
     return events
 
 
-def _reverse(connection: Connection, id_: str, event: Event, *, who: str, what: str) -> HeldEstimate:
+def _reverse(connection: Connection, held: HeldEstimate, event: Event, *, who: str, what: str) -> HeldEstimate:
     """Take back one event's changes."""
-    held = read_estimate_within(connection, id_)
     more = {"set_aside": not event.more["set_aside"]} if "set_aside" in event.more else None
     after = applied(held.estimate, reversed_changes(event.changes))
     # Kept even where nothing is left to change (counts of ids stay): the history must say that it was undone.

@@ -64,12 +64,6 @@ def every_event(connection: Connection, *, streams: str) -> Iterator[Event]:
             yield event_of(row)
 
 
-def last_number(connection: Connection, stream: str) -> int:
-    """Return the number of a stream's last event, 0 where it has none."""
-    chosen = select(event.c.number).where(event.c.stream == stream).order_by(event.c.number.desc()).limit(1)
-    return connection.scalar(chosen) or 0
-
-
 def head(store: Store) -> tuple[int, str]:
     """Return number and digest of the chain's last event: whoever keeps them can tell later if it was rewritten."""
     with store.reading() as connection:

@@ -2,7 +2,11 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from sqlalchemy import Connection
+
+from narrate.errors import UsageError
 from narrate.records.event import Event
+from narrate.store.events import latest_events
 
 FINAL = frozenset({"consents"})
 """Fields whose change nobody can undo, nor anything before it: what a customer said, stays said."""
@@ -69,6 +73,23 @@ def next_ones(latest_first: Iterable[Event]) -> tuple[Event | None, Event | None
         if undoable and settled:
             break
     return undoable, undone
+
+
+def to_undo(connection: Connection, stream: str, *, nothing: str) -> Event:
+    """Return the event of a stream that `undo` takes back. Raises UsageError, in the words of `nothing`, for none."""
+    undoable, _ = next_ones(latest_events(connection, stream))
+    if undoable is None:
+        raise UsageError(nothing)
+    return undoable
+
+
+def to_redo(connection: Connection, stream: str) -> Event:
+    """Return the event of a stream that `redo` makes again. Raises UsageError where there is none."""
+    _, undone = next_ones(latest_events(connection, stream))
+    if undone is None:
+        message = "There is nothing to do again."
+        raise UsageError(message)
+    return undone
 
 
 def _but_the_last(events: Iterable[Event]) -> Iterator[Event]:

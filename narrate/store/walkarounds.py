@@ -22,7 +22,7 @@ from narrate.store.keeping import (
 )
 from narrate.store.listing import Listed, find_walkarounds
 from narrate.store.tables import walkaround as table
-from narrate.store.undoing import changed_since, next_ones, origin, stacks
+from narrate.store.undoing import changed_since, next_ones, origin, to_redo, to_undo
 
 __all__ = [
     "Held",
@@ -82,21 +82,16 @@ def change_walkaround(
 def undo(store: Store, id_: str, *, who: str) -> Held:
     """Take back the last change of a walkaround, whoever made it. Raises UsageError where there is none."""
     with store.writing() as connection:
-        undoable, _ = stacks(_events(connection, id_))
-        if not undoable:
-            message = "There is nothing to undo."
-            raise UsageError(message)
-        return _reverse(connection, id_, undoable[-1], who=who, what="undo")
+        held = read_within(connection, id_)
+        event = to_undo(connection, stream_of(id_), nothing="There is nothing to undo.")
+        return _reverse(connection, held, event, who=who, what="undo")
 
 
 def redo(store: Store, id_: str, *, who: str) -> Held:
     """Make again what was undone last. Raises UsageError where nothing was, or where something changed since."""
     with store.writing() as connection:
-        _, undone = stacks(_events(connection, id_))
-        if not undone:
-            message = "There is nothing to do again."
-            raise UsageError(message)
-        return _reverse(connection, id_, undone[-1], who=who, what="redo")
+        held = read_within(connection, id_)
+        return _reverse(connection, held, to_redo(connection, stream_of(id_)), who=who, what="redo")
 
 
 def history(store: Store, id_: str) -> tuple[Event, ...]:
@@ -178,11 +173,10 @@ def _events(connection: Connection, id_: str) -> tuple[Event, ...]:
     return events
 
 
-def _reverse(connection: Connection, id_: str, event: Event, *, who: str, what: str) -> Held:
+def _reverse(connection: Connection, held: Held, event: Event, *, who: str, what: str) -> Held:
     """Take back one event's changes, and what happened to another walkaround by it."""
-    held = read_within(connection, id_)
     if held.state == "set_aside" and "set_aside" not in event.more:
-        message = f"{id_} was set aside by way of another walkaround; undo that one's last change to bring it back."
+        message = f"{held.id} was set aside by way of another walkaround; undo that one's last change to bring it back."
         raise UsageError(message)
     more: dict[str, Any] = {}
     if "set_aside" in event.more:
@@ -192,7 +186,7 @@ def _reverse(connection: Connection, id_: str, event: Event, *, who: str, what: 
         if changed_since(_events(connection, other), event.more["other_last"]):
             message = f"{other} has been changed since; undo its changes first."
             raise UsageError(message)
-        last = _follow(connection, read_within(connection, other), set_aside=aside, of=id_, who=who, why=what)
+        last = _follow(connection, read_within(connection, other), set_aside=aside, of=held.id, who=who, why=what)
         more |= {"other": other, "other_set_aside": aside, "other_last": last}
     after = with_words(connection, applied(held.walkaround, reversed_changes(event.changes)))
     # Kept even where nothing is left to change (counts of ids stay): the history must say that it was undone.
