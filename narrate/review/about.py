@@ -16,7 +16,7 @@ from narrate.review.desk import Desk, desk_of
 from narrate.review.head_form import changes_asked, lines_shown
 from narrate.review.refusals import status_of
 from narrate.review.signin import Person, needs
-from narrate.review.view import view
+from narrate.review.view import head_view
 from narrate.review.walkaround_page import listed_as
 from narrate.store.listing import find_walkarounds
 from narrate.store.orders import list_orders
@@ -86,7 +86,7 @@ def _page(
 ) -> HTMLResponse:
     desk = desk_of(request)
     held = read_walkaround(desk.store, walkaround_id)
-    head = view(held)["head"]
+    head = head_view(held.walkaround)
     asked = {
         "here": "home",
         "id": walkaround_id,

@@ -3,9 +3,8 @@
 from collections.abc import Callable
 from decimal import Decimal
 from functools import partial
-from typing import Any
 
-from narrate.price.by_hand import Kept, price_by_hand
+from narrate.price.by_hand import Kept, price_by_hand, with_rows
 from narrate.price.estimating import make_estimate
 from narrate.records.estimate import Estimate
 from narrate.records.price_book import Book, LaborRate
@@ -112,14 +111,10 @@ def keep_price(desk: Desk, rows: Kept, *, rate: str | None, currency: str, who: 
         return ""
 
     def make(book: Book) -> Book:
-        update: dict[str, Any] = {}
-        if operation is not None:
-            update["operations"] = (*book.operations, operation)
-            if operation.hours and operation.rate not in {each.name for each in book.rates}:
-                update["rates"] = (*book.rates, LaborRate(name=operation.rate, price=Decimal(rate or 0)))
-        if part is not None:
-            update["parts"] = (*book.parts, part)
-        return book.model_copy(update=update)
+        if operation and operation.hours and operation.rate not in {each.name for each in book.rates}:
+            new = LaborRate(name=operation.rate, price=Decimal(rate or 0))
+            book = book.model_copy(update={"rates": (*book.rates, new)})
+        return with_rows(book, rows)
 
     if has_book(desk.store) and read_book(desk.store).currency != currency:
         return f"It was not kept in the book, which is not in {currency}."

@@ -44,7 +44,7 @@ def view(held: Held) -> Json:
         "state": held.state,
         "signed": walkaround.signed and _plain(walkaround.signed),
         "market": walkaround.market,
-        "head": _head(walkaround),
+        "head": head_view(walkaround),
         "recordings": [
             {
                 "id": recording.id,
@@ -92,7 +92,8 @@ def is_sure(finding: Finding) -> bool:
     return unreviewed and not finding.doubts and finding.confidence.overall >= SURE
 
 
-def _head(walkaround: Walkaround) -> Json:
+def head_view(walkaround: Walkaround) -> Json:
+    """What is known of the order and the vehicle."""
     vehicle = walkaround.vehicle
     odometer = vehicle.odometer
     return {

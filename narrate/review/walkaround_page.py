@@ -18,8 +18,8 @@ from narrate.review.desk import Desk, desk_of
 from narrate.review.event_words import say_event
 from narrate.review.left_before import left_before
 from narrate.review.signin import Person, needs
-from narrate.review.view import Json, view, words_view
-from narrate.store.attachments import attachments_of
+from narrate.review.view import Json, head_view, view, words_view
+from narrate.store.attachments import kinds_of
 from narrate.store.clock import now
 from narrate.store.recordings import kept_recording
 from narrate.store.vehicles import link_vehicle, new_vehicle, read_vehicle, recognise
@@ -44,8 +44,7 @@ def walkaround_page(request: Request, walkaround_id: str, person: Anyone) -> HTM
     """The page of one walk-round."""
     desk = desk_of(request)
     held = read_walkaround(desk.store, walkaround_id)
-    shown = view(held)
-    head = shown["head"]
+    head = head_view(held.walkaround)
     names = (("Order", "order_number"), ("Technician", "technician"), ("Plate", "plate"), ("On the clock", "odometer"))
     asked = {
         "here": "home",
@@ -78,7 +77,7 @@ def more(request: Request, walkaround_id: str, person: Anyone) -> Json:
     walkaround = read_walkaround(store, walkaround_id).walkaround
     kept = {each.id: each.sha256 and kept_recording(store, each.sha256) for each in walkaround.recordings}
     return {
-        "kinds": {each.id: each.kind for each in attachments_of(store, walkaround_id)},
+        "kinds": kinds_of(store, walkaround_id),
         "videos": [id_ for id_, recording in kept.items() if recording and recording.video],
     }
 
@@ -162,7 +161,7 @@ def same_vehicle(request: Request, walkaround_id: str, person: Advisor, same: An
 
 def listed_as(held: Held) -> str:
     """What a walk-round is called on its page: plate and vehicle, else its id."""
-    head = view(held)["head"]
+    head = head_view(held.walkaround)
     return " – ".join(text for text in (head["plate"], head["vehicle"]) if text) or f"Walk-round {held.walkaround.id}"
 
 
