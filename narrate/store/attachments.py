@@ -1,15 +1,13 @@
 """Photos, stills and clips that belong to a walkaround; which finding has one, the finding's own list says."""
 
 import hashlib
-import os
-import secrets
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
 from sqlalchemy import Row, select
 
+from narrate.atomic import written_whole
 from narrate.errors import MissingError, StoreError
 from narrate.store.clock import now
 from narrate.store.engine import Store
@@ -104,17 +102,11 @@ def place_of(store: Store, sha256: str, suffix: str) -> Path:
 
 def _write(place: Path, data: bytes) -> None:
     """Write a file whole or not at all."""
-    part = place.with_name(f".{secrets.token_hex(8)}.part")
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
-        with part.open("xb") as file:
+        with written_whole(place) as file:
             file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(place)
     except OSError as error:
-        with suppress(OSError):
-            part.unlink()
         message = f"The attachment cannot be kept ({error.strerror}); check the data folder and its space."
         raise StoreError(message) from error
 

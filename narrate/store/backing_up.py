@@ -8,7 +8,6 @@ import hashlib
 import io
 import json
 import os
-import secrets
 import shutil
 import sqlite3
 import subprocess
@@ -22,6 +21,7 @@ from typing import Any, BinaryIO
 
 from sqlalchemy import URL, Connection, create_engine, select, text
 
+from narrate.atomic import written_whole
 from narrate.errors import StoreError, UsageError
 from narrate.store.attachments import place_of
 from narrate.store.chain import GENESIS
@@ -98,19 +98,13 @@ def back_up(store: Store, file: Path) -> Backup:
     if file.exists():
         message = f"{file} is there already; give the backup another name."
         raise UsageError(message)
-    part = file.with_name(f".{file.name}.{secrets.token_hex(4)}.part")
     try:
-        try:
-            # Everything the shop knows lies in it, so it is nobody else's to read.
-            handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-            with os.fdopen(handle, "wb") as stream:
-                with tarfile.open(fileobj=stream, mode="w", format=tarfile.PAX_FORMAT) as tar:
-                    told = _write(store, _Writing(tar))
-                stream.flush()
-                os.fsync(stream.fileno())
-            part.replace(file)
-        finally:
-            part.unlink(missing_ok=True)
+        # Everything the shop knows lies in it, so it is nobody else's to read.
+        with (
+            written_whole(file, mode=0o600) as stream,
+            tarfile.open(fileobj=stream, mode="w", format=tarfile.PAX_FORMAT) as tar,
+        ):
+            told = _write(store, _Writing(tar))
     except OSError as error:
         message = f"The backup {file} cannot be written ({error.strerror}); check the folder and its space."
         raise StoreError(message) from error

@@ -3,9 +3,7 @@
 import csv
 import io
 import json
-import os
 import re
-import secrets
 import tempfile
 import zipfile
 from collections.abc import Iterable
@@ -15,6 +13,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, select
 
+from narrate.atomic import written_whole
 from narrate.errors import StoreError, UsageError
 from narrate.export.csv_file import text_of_cell, write_csv
 from narrate.export.estimate_lines import estimate_json, lines_csv
@@ -76,19 +75,13 @@ def _export(store: Store, chosen: Chosen, file: Path, *, who: str) -> Exported:
     if file.exists():
         message = f"{file} is there already; give it another name."
         raise UsageError(message)
-    part = file.with_name(f".{file.name}.{secrets.token_hex(4)}.part")
     try:
-        try:
-            handle = os.open(part, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600)
-            with (
-                os.fdopen(handle, "w+b") as stream,
-                zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive,
-                store.reading() as connection,
-            ):
-                made = _write(store, connection, chosen, archive)
-            part.replace(file)
-        finally:
-            part.unlink(missing_ok=True)
+        with (
+            written_whole(file, mode=0o600) as stream,
+            zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive,
+            store.reading() as connection,
+        ):
+            made = _write(store, connection, chosen, archive)
     except OSError as error:
         message = f"{file} cannot be written ({error.strerror}); check the folder and its space."
         raise StoreError(message) from error
