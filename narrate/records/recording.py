@@ -3,6 +3,7 @@
 from pydantic import Field
 
 from narrate.records.base import Kept
+from narrate.records.capture import Gap
 
 
 class Word(Kept):
@@ -65,6 +66,8 @@ class Recording(Kept):
     heard_again: tuple[HeardAgain, ...] = ()
     poor: tuple[Poor, ...] = ()
     """Where words may be wrong or missing because of the sound."""
+    gaps: tuple[Gap, ...] = ()
+    """Where nothing was recorded although it went on later."""
     notices: tuple[str, ...] = ()
     """What a person should know: broke off early, no speech, another language. One sentence each."""
     minable: bool = True

@@ -6,6 +6,7 @@ from typing import Literal
 from pydantic import ConfigDict, Field
 
 from narrate.records.base import Kept
+from narrate.records.capture import CommandSaid
 from narrate.records.recording import Recording
 from narrate.records.reviewed import Decision, Edit, Review, Signed
 
@@ -283,6 +284,8 @@ class Walkaround(Kept):
     review_order: tuple[str, ...] = ()
     edits: tuple[Edit, ...] = ()
     decisions: tuple[Decision, ...] = ()
+    commands: tuple[CommandSaid, ...] = ()
+    """What the technician told narrate itself while speaking, and what came of it."""
     signed: Signed | None = None
     ids_used: dict[str, int] = Field(default_factory=dict)
     """The highest number given so far to each letter of ids (`f`, `c`, `u`, `s`, `r`): ids are never reused."""
