@@ -41,9 +41,10 @@ project:
 	@cp pyproject.toml .venv/pyproject.toml
 
 # What the tests need beside Python: a browser to drive the page with, PostgreSQL to hold the store's tests on too,
-# Pango for PDFs, and poppler to look into them.
-PROGRAMS := chromium postgresql libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 poppler-utils
+# Pango for PDFs, poppler to look into them, and certutil to let the browser trust a shop's own certificates.
+PROGRAMS := chromium postgresql libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 poppler-utils libnss3-tools
 HAS_PROGRAMS := command -v chromium > /dev/null && command -v pdftotext > /dev/null && \
+  command -v certutil > /dev/null && \
   ls /usr/lib/postgresql/*/bin/initdb > /dev/null 2>&1 && \
   $(PYTHON) -c "from ctypes.util import find_library as f; \
     raise SystemExit(not all(map(f, ('pangoft2-1.0', 'harfbuzz-subset'))))"
@@ -65,7 +66,7 @@ python:
 # hatchling asks for editables only when it makes an editable install, so pyproject.toml cannot name it.
 # num2words wants docopt for its own command line only, and docopt comes as no wheel: it is left out.
 # The extra "train" stays out: torch is gigabytes, and only models/ needs it.
-EXTRAS := --extra models --extra postgres --extra fleet --extra dev
+EXTRAS := --extra models --extra microphone --extra postgres --extra fleet --extra dev
 
 lock: python
 	@folder=$$(mktemp -d) && trap 'rm -rf "$$folder"' EXIT && \
