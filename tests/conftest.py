@@ -1,4 +1,4 @@
-"""One PostgreSQL server a session, thrown away after it, for the tests that need one."""
+"""What all tests share: cases without a time limit, and a PostgreSQL server that is thrown away after the session."""
 
 import itertools
 import os
@@ -10,11 +10,15 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 from sqlalchemy import NullPool, create_engine, text
 
 from narrate.store.engine import open_store
 from narrate.store.tables import metadata
 
+# How long a case takes says how busy the machine is; speed is measured in benchmarks.
+settings.register_profile("narrate", deadline=None)
+settings.load_profile("narrate")
 PROGRAMS = ("initdb", "pg_ctl")
 FAST = "-c fsync=off -c full_page_writes=off -c synchronous_commit=off -c shared_buffers=32MB -c listen_addresses=''"
 """What a server may leave out whose data nobody will miss; it listens on a socket in its own folder only."""

@@ -6,7 +6,7 @@ import click
 @click.command("schema", short_help="Print the JSON Schema of a record.")
 @click.argument("name", required=False, default="walkaround")
 def schema_command(name: str) -> None:
-    """Print the JSON Schema of a record: walkaround (the default), recording or case."""
+    """Print the JSON Schema of a record: walkaround (the default), recording, estimate, day or case."""
     import json
 
     from narrate.cli.printing import write_record

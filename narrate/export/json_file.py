@@ -10,6 +10,8 @@ from pydantic_core import from_json
 from narrate.atomic import write_atomically
 from narrate.errors import RecordError, UsageError
 from narrate.records.case import Case
+from narrate.records.day import Day
+from narrate.records.estimate import Estimate
 from narrate.records.recording import Recording
 from narrate.records.walkaround import SCHEMA, Walkaround
 
@@ -18,6 +20,8 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 # What narrate writes is described as written; what a person writes, as it may be written.
 _RECORDS: dict[str, tuple[type[BaseModel], JsonSchemaMode]] = {
     "case": (Case, "validation"),
+    "day": (Day, "serialization"),
+    "estimate": (Estimate, "serialization"),
     "recording": (Recording, "serialization"),
     "walkaround": (Walkaround, "serialization"),
 }

@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 
 from narrate.review.desk import desk_of
 from narrate.review.signin import needs
-from narrate.review.uploads import jobs_now
+from narrate.review.uploads import told_now
 
 router = APIRouter()
 LOOK_EVERY_S = 0.5
@@ -23,7 +23,7 @@ BREATHE_EVERY = 30
 async def stream(request: Request) -> StreamingResponse:
     """Server-sent events: the jobs as GET /api/jobs has them, now and at each change."""
     desk = desk_of(request)
-    said = changes(lambda: json.dumps({"jobs": jobs_now(desk)}), request.is_disconnected)
+    said = changes(lambda: json.dumps(told_now(desk)), request.is_disconnected)
     return StreamingResponse(said, media_type="text/event-stream", headers={"Cache-Control": "no-store"})
 
 

@@ -14,6 +14,7 @@ from narrate.review.signin import Person, needs
 from narrate.review.taking import MOST_BYTES, Answer, take
 from narrate.store.jobs import Job, list_jobs, retry, stop
 from narrate.store.orders import list_orders, read_visit
+from narrate.store.queue_state import left_to_hear
 
 router = APIRouter()
 Anyone = Annotated[Person, needs("technician")]
@@ -31,7 +32,8 @@ def uploads_page(request: Request, person: Anyone, visit: int | None = None) -> 
 def jobs_part(request: Request, person: Anyone) -> Response:
     """The list of jobs alone, which the page fetches anew when one changed its state."""
     desk = desk_of(request)
-    return desk.templates.TemplateResponse(request, "uploads_jobs.html", {"jobs": jobs_now(desk), "clock": clock})
+    shown = {"jobs": jobs_now(desk), "far": how_far(desk), "clock": clock}
+    return desk.templates.TemplateResponse(request, "uploads_jobs.html", shown)
 
 
 @router.post("/api/recordings", status_code=201)
@@ -53,7 +55,7 @@ async def take_recordings(request: Request, person: Anyone) -> Response:
 @router.get("/api/jobs")
 def list_all(request: Request, person: Anyone) -> dict[str, Any]:
     """The jobs, the newest first."""
-    return {"jobs": jobs_now(desk_of(request))}
+    return told_now(desk_of(request))
 
 
 @router.post("/api/jobs/{job_id}/stop")
@@ -71,6 +73,24 @@ def retry_job(request: Request, person: Anyone, job_id: int) -> Response:
 def jobs_now(desk: Desk) -> list[dict[str, Any]]:
     """The jobs as the page gets them."""
     return [_job(job) for job in list_jobs(desk.store, limit=LISTED)]
+
+
+def told_now(desk: Desk) -> dict[str, Any]:
+    """The jobs and how far they are together, as the page's script gets them."""
+    return {"jobs": jobs_now(desk), "far": how_far(desk)}
+
+
+def how_far(desk: Desk) -> str:
+    """What is still to be heard, and how long that takes at the pace of the last day; empty where nothing waits."""
+    left = left_to_hear(desk.store)
+    if not left.jobs:
+        return ""
+    recordings = "1 recording is" if left.jobs == 1 else f"{left.jobs} recordings are"
+    said = f"{recordings} still to be heard, {clock(left.sound_s)} of sound"
+    if left.takes_s is None:
+        return f"{said}."
+    minutes = round(left.takes_s / 60)
+    return f"{said}: about {minutes} minutes more." if minutes > 1 else f"{said}: about a minute more."
 
 
 def _take(desk: Desk, form: Form, who: str) -> Answer:
@@ -96,7 +116,7 @@ def _page(request: Request, *, visit: int | None = None, answer: Answer | None =
     chosen = read_visit(desk.store, visit) if visit is not None else None
     if chosen and all(each.id != chosen.id for each in orders):
         orders = (chosen, *orders)
-    shown = {"orders": orders, "chosen": visit, "jobs": jobs_now(desk), "clock": clock, "here": "uploads"}
+    shown = {"orders": orders, "chosen": visit, **told_now(desk), "clock": clock, "here": "uploads"}
     status = 200 if answer is None else answer.status
     return desk.templates.TemplateResponse(request, "uploads.html", {**shown, "answer": answer}, status_code=status)
 

@@ -38,6 +38,32 @@ class QueueState:
     events: int
 
 
+@dataclass(frozen=True, kw_only=True)
+class Left:
+    """What is still to be heard. `takes_s`: seconds of the clock, as it went lately; None where nothing was heard."""
+
+    jobs: int
+    sound_s: float
+    takes_s: float | None
+
+
+def left_to_hear(store: Store, *, at: datetime | None = None) -> Left:
+    """Return what waits or is being heard, and how long that will take. Raises StoreError.
+
+    Workers that hear at once are counted by the jobs in hand.
+    """
+    now = at or datetime.now(UTC)
+    with store.reading() as connection:
+        under_way = job.c.state.in_(("waiting", "working"))
+        sums = select(func.count(), func.sum(job.c.total_s), func.sum(job.c.done_s))
+        jobs, total_s, done_s = connection.execute(sums.where(under_way)).one()
+        in_hand = connection.scalar(select(func.count()).select_from(job).where(job.c.state == "working")) or 0
+        sound_s, worked_s = _work(connection, job.c.ended_at >= as_text(now - LATELY))
+    to_hear_s = max(0.0, float(total_s or 0.0) - float(done_s or 0.0))
+    takes_s = to_hear_s * worked_s / sound_s / max(1, in_hand) if sound_s and worked_s else None
+    return Left(jobs=int(jobs), sound_s=to_hear_s, takes_s=takes_s)
+
+
 def queue_state(store: Store, *, at: datetime | None = None) -> QueueState:
     """Return the queue as it is. Raises StoreError."""
     now = at or datetime.now(UTC)

@@ -179,7 +179,7 @@ def test_a_sentence_can_be_tried(run: Run) -> None:
     assert "Heard and not understood:" in left
 
 
-@pytest.mark.parametrize("name", ["walkaround", "recording", "case"])
+@pytest.mark.parametrize("name", ["walkaround", "recording", "case", "estimate", "day"])
 def test_schemas_are_valid_json_schema(name: str, run: Run) -> None:
     """Each schema is one that a validator takes."""
     Draft202012Validator.check_schema(json.loads(run("schema", name).stdout))

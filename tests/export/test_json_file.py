@@ -9,9 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
+from made_estimates import some_estimate
 
 from narrate.errors import RecordError, UsageError
 from narrate.export.json_file import SCHEMA_NAMES, read_walkaround, schema, write_json
+from narrate.records.day import Day, DayItem
 from narrate.records.walkaround import Measurement, Walkaround
 
 
@@ -44,8 +46,16 @@ def test_each_schema_is_a_schema(name: str) -> None:
 
 def test_an_unknown_schema_is_refused() -> None:
     """The message names those there are."""
-    with pytest.raises(UsageError, match=r"'estimate'; choose one of case, recording, walkaround"):
-        schema("estimate")
+    with pytest.raises(UsageError, match=r"'event'; choose one of case, day, estimate, recording, walkaround"):
+        schema("event")
+
+
+def test_an_estimate_and_a_day_fit_their_schemas() -> None:
+    item = DayItem(name="bay.ogg", sha256="0" * 64, walkaround_id="w1")
+    for name, record in (("estimate", some_estimate()), ("day", Day(done=(item,)))):
+        written = json.loads(record.model_dump_json(by_alias=True))
+        assert [] == list(Draft202012Validator(schema(name)).iter_errors(written))
+        assert written["schema"] == f"narrate.{name}/1"
 
 
 def test_names_are_those_of_the_contract(walkaround: Walkaround, tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from sqlalchemy import update
 from starlette.testclient import TestClient
 
 from narrate.records.order import Customer, Order, OrderVehicle
@@ -19,6 +20,7 @@ from narrate.review.app import make_app
 from narrate.review.desk import make_desk
 from narrate.review.receiving import LONGEST_FIELD, LONGEST_NAME, shown_name
 from narrate.settings import Settings, project_folder
+from narrate.store import tables
 from narrate.store.engine import Store, open_store
 from narrate.store.jobs import claim, fail, finish, list_jobs, read_job
 from narrate.store.orders import add_order
@@ -261,6 +263,21 @@ def test_jobs_are_listed_stopped_and_tried_again(page: TestClient, store: Store)
     assert page.post(f"/api/jobs/{number}/retry").json()["state"] == "waiting"
     assert page.post("/api/jobs/99/stop").status_code == 404
     assert page.post("/api/jobs/99/retry").json()["detail"].startswith("There is no job 99")
+
+
+def test_what_is_left_is_told_with_the_time_it_takes(page: TestClient, store: Store) -> None:
+    assert page.get("/api/jobs").json()["far"] == ""
+    page.post("/api/recordings", files=sent(("bay.wav", sound())))
+    assert "1 recording is still to be heard" in page.get("/uploads").text
+    heard(store)
+    with store.writing() as connection:
+        connection.execute(update(tables.job).values(took_s=300.0, total_s=600.0))
+    number = page.post("/api/recordings", files=sent(("late.wav", sound(pitch=500)))).json()["taken"][0]["job"]
+    with store.writing() as connection:
+        connection.execute(update(tables.job).where(tables.job.c.id == number).values(total_s=1200.0))
+    far = page.get("/api/jobs").json()["far"]
+    assert far == "1 recording is still to be heard, 20:00 of sound: about 10 minutes more."
+    assert far in page.get("/uploads/jobs").text
 
 
 def test_the_page_works_without_a_script(page: TestClient, store: Store) -> None:

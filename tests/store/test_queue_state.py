@@ -10,7 +10,7 @@ from sqlalchemy import update
 from narrate.store.clock import as_text
 from narrate.store.engine import Store
 from narrate.store.jobs import claim, fail, finish, queue_job
-from narrate.store.queue_state import queue_state
+from narrate.store.queue_state import Left, left_to_hear, queue_state
 from narrate.store.tables import job
 
 
@@ -23,6 +23,7 @@ def test_an_empty_queue(store: Store) -> None:
     assert state.jobs == {"waiting": 0, "working": 0, "done": 0, "failed": 0, "stopped": 0}
     assert (state.oldest_waiting_s, state.worker_seen_s, state.times_real) == (None, None, None)
     assert (state.stuck, state.failed, state.sound_s, state.events) == (0, {}, 0.0, 0)
+    assert left_to_hear(store) == Left(jobs=0, sound_s=0.0, takes_s=None)
 
 
 def test_figures_of_a_busy_one(store: Store, tmp_path: Path) -> None:
@@ -55,6 +56,10 @@ def test_figures_of_a_busy_one(store: Store, tmp_path: Path) -> None:
     assert state.worker_seen_s == pytest.approx(0, abs=30)
     assert state.walkarounds == {"to_check": 1, "signed": 0, "set_aside": 0}
     assert state.events == 1
+    left = left_to_hear(store)
+    assert (left.jobs, left.sound_s) == (3, 1800.0)
+    # Ten times real time by each of the two that hear.
+    assert left.takes_s == pytest.approx(90, abs=15)
 
 
 def test_a_clock_set_back_makes_no_age_less_than_nothing(store: Store) -> None:

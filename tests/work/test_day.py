@@ -336,14 +336,17 @@ def test_a_folder_that_vanishes_loses_nothing_that_was_taken(
         put(name, name)
     away = folder.with_name("away")
     gone = threading.Lock()
+    told: list[str] = []
 
     def vanish(_: Path) -> None:
         with gone:
             if len(list_jobs(store)) == 2 and folder.exists():
                 folder.rename(away)
-        time.sleep(0.05)
+                # The last recording must not be done before the folder was looked at once more.
+                until = time.monotonic() + 20
+                while not told and time.monotonic() < until:
+                    time.sleep(0.01)
 
-    told: list[str] = []
     assert names(run(Said(vanish), say=told.append).done) == ["a.ogg", "b.ogg"]
     assert away.exists()
     assert any("cannot be read now" in sentence for sentence in told)

@@ -89,7 +89,10 @@ jobs.addEventListener("submit", async (event) => {
 });
 
 /** Take the jobs as they are now: figures change in place; the list is fetched anew only when a state changed. */
-async function follow(now) {
+async function follow({ jobs: now, far }) {
+  const line = document.getElementById("far");
+  if (line) line.textContent = far;
+  if (line) line.hidden = !far;
   const rows = new Map([...jobs.querySelectorAll("[data-job]")].map((row) => [Number(row.dataset.job), row]));
   const changed = now.filter((job) => rows.get(job.id)?.dataset.state !== job.state);
   for (const job of now) {
@@ -115,6 +118,6 @@ async function follow(now) {
 
 let last = Promise.resolve();
 const queue = (now) => { last = last.then(() => follow(now)).catch(() => {}); };
-new EventSource("/api/jobs/stream").addEventListener("message", (event) => queue(JSON.parse(event.data).jobs));
+new EventSource("/api/jobs/stream").addEventListener("message", (event) => queue(JSON.parse(event.data)));
 // A page that was asleep may have missed events.
-document.addEventListener("visibilitychange", async () => { if (!document.hidden) queue((await get("/api/jobs")).jobs); });
+document.addEventListener("visibilitychange", async () => { if (!document.hidden) queue(await get("/api/jobs")); });
