@@ -14,6 +14,7 @@ from starlette.types import ASGIApp
 from narrate.errors import NarrateError
 from narrate.review import (
     about,
+    capture_page,
     customer_link,
     estimate_answers,
     estimate_page,
@@ -43,6 +44,7 @@ PAGES = (
     signin_routes,
     orders,
     uploads,
+    capture_page,
     progress,
     media,
     shop_page,

@@ -1,0 +1,59 @@
+// Commands and answers: kept on the phone as marks, sent on, shown with their undo.
+
+import { button, clock, el, fill } from "./dom.js";
+import { canUndo, markWords } from "./capture_words.js";
+
+const SHOWN = 3;
+
+export class Marks {
+  /** place: a list element. tell(message) to the live helper; onkept() when there is something to send. */
+  constructor({ kept, place, tell, onkept }) {
+    Object.assign(this, { kept, place, tell, onkept });
+    this.key = null;
+    this.rows = [];
+  }
+
+  async show(key) {
+    this.key = key;
+    this.rows = key ? (await this.kept.marks(key)).sort((one, other) => one.made - other.made) : [];
+    this.draw();
+  }
+
+  /** Keep a command or an answer. `mark` has what, run and at_s; the rest where it is known. */
+  async add(mark) {
+    if (mark.id && this.rows.some((each) => each.id === mark.id)) return this.enrich(mark);
+    const row = { id: crypto.randomUUID(), said: "", undone: false, ...mark, key: this.key, made: Date.now(), sent: false, changed: 0 };
+    this.rows.push(row);
+    this.draw();
+    await this.kept.put("marks", row);
+    this.onkept();
+    return row;
+  }
+
+  /** The live helper tells more of a mark that is kept already, such as what was taken back. */
+  async enrich(mark) {
+    const row = this.rows.find((each) => each.id === mark.id);
+    await this.change(row, Object.fromEntries(Object.entries(mark).filter(([, value]) => value !== null && value !== undefined && value !== "")));
+    return row;
+  }
+
+  async undo(row) {
+    this.tell({ type: "undo", mark: row.id });
+    await this.change(row, { undone: true });
+  }
+
+  async change(row, fields) {
+    Object.assign(row, fields, { sent: false, changed: row.changed + 1 });
+    this.draw();
+    await this.kept.put("marks", row);
+    this.onkept();
+  }
+
+  draw() {
+    const shown = this.rows.filter((each) => canUndo(each)).slice(-SHOWN).reverse();
+    fill(this.place, shown.map((row) => el("li", { class: row.undone ? "undone" : null },
+      el("span", {}, `${clock(row.at_s)} `, markWords(row), row.undone ? " (undone)" : ""),
+      row.undone ? null : button("Undo", () => this.undo(row), { "aria-label": `Undo: ${markWords(row)}` }),
+    )));
+  }
+}
