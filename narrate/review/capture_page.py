@@ -25,12 +25,12 @@ SHARED = ("base.css", "dom.js", "icon.svg")
 """What the page needs beside its own files, which all begin with `capture`."""
 ORDERS = 200
 BUTTONS = (
-    ("take_back", "Take back the last"),
+    ("take_back", "Take back"),
     ("mark", "Mark this"),
     ("photograph", "Photo"),
     ("next_vehicle", "Next vehicle"),
-    ("read_back", "Say it again"),
-    ("whats_left", "What is left?"),
+    ("read_back", "Say again"),
+    ("whats_left", "What’s left?"),
 )
 """Every spoken command but the last has a button like these; `done` has the big one."""
 MANIFEST = {

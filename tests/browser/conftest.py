@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from browser_desk import Hands
 from browser_shop import Shop
+from fake_microphone import microphone_flags
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect, sync_playwright
 
 FLAGS = [
@@ -32,14 +33,15 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """Return the system's Chromium."""
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+    """Return the system's Chromium, with a microphone that hears one of the sample recordings again and again."""
     path = shutil.which("chromium")
     if path is None:
         message = "The tests of the page need a browser: type 'sudo apt-get install chromium'."
         raise pytest.fail.Exception(message)
+    flags = [*FLAGS, *microphone_flags(tmp_path_factory.mktemp("microphone") / "heard.wav")]
     with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=path, headless=True, args=FLAGS)
+        opened = playwright.chromium.launch(executable_path=path, headless=True, args=flags)
         yield opened
         opened.close()
 

@@ -33,7 +33,7 @@ class CapturePage {
       onrun: (run) => this.listening.follow(run),
       tell,
     });
-    this.listening = new Listening({ kept: this.kept, sender: this.sender, flow: this.flow, aloud: this.aloud, settings: this.settings, visit: () => this.order.chosen?.visit ?? null, tell });
+    this.listening = new Listening({ kept: this.kept, sender: this.sender, flow: this.flow, aloud: this.aloud, settings: this.settings, tell });
     this.order = new OrderChoice(() => {});
     this.shelf = new Shelf({ kept: this.kept, actions: { goOn: (capture) => this.goOn(capture), end: (capture) => this.flow.end(capture) } });
     await this.shelf.tidy();
@@ -105,7 +105,7 @@ class CapturePage {
   /** The big button and those beside it: in each state the next thing to do, and what else can be done. */
   choices(state, capture) {
     const begin = () => this.begin();
-    const next = () => this.flow.next();
+    const next = () => { this.order.choose(null); return this.flow.next(); };
     const list = capture?.walkaround ? [["Open the list", `/walkarounds/${capture.walkaround}`]] : [];
     switch (state) {
       case "ready":

@@ -18,6 +18,7 @@ export class Flow {
     this.state = "ready";
     this.sentence = "";
     this.key = null;
+    this.visit = null;
     this.run = null;
     this.earlier_s = 0;
     this.hush = new Hush();
@@ -56,9 +57,11 @@ export class Flow {
     return this.inTurn(async () => {
       if (this.run) return;
       const key = capture?.key ?? this.key;
+      const { state } = await this.kept.capture(key);
+      if (!["open", "lacking"].includes(state)) return this.tell("This recording is being made into its list already: begin the next one.");
       this.to("asking");
       const runs = await this.kept.runs(key);
-      await this.kept.change("captures", key, { ended: null });
+      await this.kept.change("captures", key, { ended: null, state: "open", why: "" });
       const run = await this.open(key, 1 + Math.max(-1, ...runs.map((each) => each.run)));
       await this.rolling(run);
     });
@@ -85,6 +88,7 @@ export class Flow {
 
   async rolling(run) {
     this.key = run.key;
+    this.visit = (await this.kept.capture(run.key)).visit;
     this.run = run;
     this.hush = new Hush();
     this.warned_s = 0;

@@ -10,11 +10,11 @@ const place = (id) => document.getElementById(id);
 const LOCAL_ONLY = "Live words are not there at the moment, so this cannot be said; everything is recorded all the same.";
 
 export class Listening {
-  constructor({ kept, sender, flow, aloud, settings, visit, tell }) {
-    Object.assign(this, { kept, sender, flow, aloud, settings, visit, tell });
+  constructor({ kept, sender, flow, aloud, settings, tell }) {
+    Object.assign(this, { kept, sender, flow, aloud, settings, tell });
     this.live = null;
     this.found = new Found({ words: place("words"), findings: place("findings"), state: place("live-state") });
-    this.marks = new Marks({ kept, place: place("marks"), tell: (message) => this.live?.send(message), onkept: () => sender.wake() });
+    this.marks = new Marks({ kept, last: place("marks"), before: place("marks-before"), tell: (message) => this.live?.send(message), onkept: () => sender.wake() });
     this.camera = new Camera(place("camera"));
     for (const each of document.querySelectorAll("[data-command]")) {
       each.addEventListener("click", () => this.touched(each.dataset.command));
@@ -39,7 +39,7 @@ export class Listening {
     }
     if (this.marks.key !== run.key) this.found.clear();
     await this.marks.show(run.key);
-    const begin = () => ({ run: run.run, at_s: run.at_s, visit: this.visit(), read_back: this.mode });
+    const begin = () => ({ run: run.run, at_s: run.at_s, visit: this.flow.visit, read_back: this.mode });
     this.live = new Live({ key: run.key, begin, onmessage: (message) => this.heard(message), onstate: (state, why) => this.liveState(state, why) });
     if (this.settings.now.photos) this.camera.open().catch(() => this.tell("The camera could not be opened: photos need a touch."));
   }

@@ -3,12 +3,12 @@
 import { button, clock, el, fill } from "./dom.js";
 import { canUndo, markWords } from "./capture_words.js";
 
-const SHOWN = 3;
+const SHOWN = 10;
 
 export class Marks {
-  /** place: a list element. tell(message) to the live helper; onkept() when there is something to send. */
-  constructor({ kept, place, tell, onkept }) {
-    Object.assign(this, { kept, place, tell, onkept });
+  /** last, before: list elements. tell(message) to the live helper; onkept() when there is something to send. */
+  constructor({ kept, last, before, tell, onkept }) {
+    Object.assign(this, { kept, last, before, tell, onkept });
     this.key = null;
     this.rows = [];
   }
@@ -33,7 +33,9 @@ export class Marks {
   /** The live helper tells more of a mark that is kept already, such as what was taken back. */
   async enrich(mark) {
     const row = this.rows.find((each) => each.id === mark.id);
-    await this.change(row, Object.fromEntries(Object.entries(mark).filter(([, value]) => value !== null && value !== undefined && value !== "")));
+    // When it was touched the phone knows best.
+    const { at_s, ...more } = mark;
+    await this.change(row, Object.fromEntries(Object.entries(more).filter(([, value]) => value !== null && value !== undefined && value !== "")));
     return row;
   }
 
@@ -51,9 +53,15 @@ export class Marks {
 
   draw() {
     const shown = this.rows.filter((each) => canUndo(each)).slice(-SHOWN).reverse();
-    fill(this.place, shown.map((row) => el("li", { class: row.undone ? "undone" : null },
+    fill(this.last, shown.slice(0, 1).map((row) => this.line(row)));
+    fill(this.before, shown.slice(1).map((row) => this.line(row)));
+    this.before.parentElement.hidden = shown.length < 2;
+  }
+
+  line(row) {
+    return el("li", { class: row.undone ? "undone" : null },
       el("span", {}, `${clock(row.at_s)} `, markWords(row), row.undone ? " (undone)" : ""),
       row.undone ? null : button("Undo", () => this.undo(row), { "aria-label": `Undo: ${markWords(row)}` }),
-    )));
+    );
   }
 }

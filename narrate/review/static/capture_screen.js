@@ -19,6 +19,8 @@ export function draw(view) {
   place("capture").dataset.state = view.state;
   write("state", word);
   const sentence = view.sentence || view.capture?.why || usual;
+  write("about", view.capture?.about ?? "");
+  place("about").hidden = !view.capture?.about;
   write("sentence", sentence);
   place("sentence").hidden = !sentence;
   place("clock").hidden = !view.capture;

@@ -31,7 +31,7 @@ const STATES = {
   asking: ["One moment", "The phone asks whether it may use the microphone: allow it."],
   recording: ["Recording", ""],
   paused: ["Paused", ""],
-  ending: ["Ending", ""],
+  ending: ["Ending", "In a few seconds the list is made of it."],
   sending: ["Sending", "Keep this page open until all of it is safe."],
   joining: ["All safe", "The recording is being put together."],
   queued: ["All safe", "The list is being made. The phone can go back into the pocket."],
