@@ -146,16 +146,12 @@ def _alike(talk: Talk) -> Iterator[Mention]:
 
 
 def _learn(talk: Talk) -> None:
-    """Find once for each word the names that have a word which sounds like it."""
-    vocabulary = talk.vocabulary
-    new = [
-        text
-        for number, text in enumerate(talk.texts)
-        if number not in talk.covered and text not in vocabulary.names_sounding and text.isalpha()
-    ]
-    new = list(dict.fromkeys(new))
-    if not new:
-        return
+    names_sounding_like(talk.vocabulary, [text for n, text in enumerate(talk.texts) if n not in talk.covered])
+
+
+def names_sounding_like(vocabulary: Vocabulary, texts: Iterable[str]) -> dict[str, frozenset[int]]:
+    """For each word met so far: the numbers of the part names with a word that sounds like it, found once for each."""
+    new = list(dict.fromkeys(text for text in texts if text not in vocabulary.names_sounding and text.isalpha()))
     for start in range(0, len(new), 100):
         some = new[start : start + 100]
         scores = process.cdist(
@@ -167,6 +163,7 @@ def _learn(talk: Talk) -> None:
             best = near[np.argsort(-row[near].astype(int), kind="stable")[:24]]
             names = {name for word in best for name in vocabulary.names_by_sound[vocabulary.sound_words[word]]}
             vocabulary.names_sounding[text] = frozenset(names)
+    return vocabulary.names_sounding
 
 
 def _best_name(talk: Talk, first: int, last: int) -> Mention | None:

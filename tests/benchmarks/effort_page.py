@@ -21,6 +21,8 @@ from narrate.store.walkarounds import read_walkaround
 FLAGS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-sync"]
 QUIET_MS = 40
 """The page has taken a key in when it asked the server for nothing so long."""
+OPENS = ("c", "w", "r", "t", "i")
+"""Keys that open a picker, in which a digit takes what is offered."""
 PICKER_MS = 75
 """A picker asks for names so long after the last letter."""
 WATCH_FETCH = """
@@ -54,6 +56,8 @@ class Hands:
     def __init__(self, page: Page, store: Store, address: str, id_: str) -> None:
         self.page, self.store, self.id = page, store, id_
         self.actions: Counter[str] = Counter()
+        self.fields: Counter[str] = Counter()
+        """The same by field, of what is corrected."""
         self.clicks = 0
         self.moved = False
         page.goto(f"{address}walkarounds/{id_}")
@@ -81,10 +85,11 @@ class Hands:
         """Whether an editor has the keys."""
         return bool(self.page.evaluate("Boolean(document.activeElement?.closest('.editor'))"))
 
-    def press(self, keys: Keys, kind: str) -> None:
+    def press(self, keys: Keys, kind: str, field: str = "") -> None:
         """Press keys one after the other, as fast as the page takes them in."""
         for place, key in enumerate(keys):
             self.actions[kind] += 1
+            self.fields[f"{kind} {field}".strip()] += 1
             if key.startswith("click "):
                 self._click(key.removeprefix("click "))
                 continue
@@ -92,7 +97,8 @@ class Hands:
             if picking:
                 self._settle(PICKER_MS)
             self.page.keyboard.press("Space" if key == " " else key)
-            if len(key) > 1 or not self.page.evaluate("document.activeElement?.tagName === 'INPUT'"):
+            offered = key.isdigit() and place and keys[place - 1] in OPENS
+            if len(key) > 1 or offered or not self.page.evaluate("document.activeElement?.tagName === 'INPUT'"):
                 self._settle()
 
     def take(self, kind: str, id_: str, why: str) -> None:
@@ -112,6 +118,7 @@ class Hands:
                 "unplaced": [each.id for each in now.unplaced],
             }[kind]
         self.actions[why] += 1
+        self.fields[f"{why} go to"] += 1
         self.clicks += 1
         rows.nth(ids.index(id_)).click()
         self.moved = True

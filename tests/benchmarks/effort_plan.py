@@ -5,10 +5,11 @@ Nothing here touches a browser; what the page really does with the keys is seen 
 """
 
 from collections import deque
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cache
 from itertools import product, takewhile
+from typing import Any
 
 from narrate.records.case import Expected
 from narrate.records.walkaround import Finding, Measurement
@@ -34,7 +35,13 @@ SHORT_PLACES = {
 }  # fmt: skip
 STATUS_KEYS = {"fault": "f", "ok": "o", "unclear": "u", "unchecked": "n", "work": "w"}
 NOTHING_WRONG = ("ok", "unchecked")
-DROP: Keys = ("x", "Enter")
+DROP: Keys = ("x",)
+SETTLE: Keys = ("j",)
+DIGITS = 9
+LETTERS = "abcdef"
+OTHERS = ({"left": "right", "right": "left"}, {"front": "rear", "rear": "front"})
+NOTHING_HEARD: dict[str, Any] = {"components": [], "places": [], "conditions": [], "actions": [], "numbers": []}
+"""What the page offers where nothing was heard."""
 
 Chosen = tuple[tuple[str, frozenset[str]], ...]
 """Places as the page's editor holds them: where, and upper, lower, inner, outer."""
@@ -50,6 +57,8 @@ class Planner:
     units: Mapping[str, str]
     must_not: tuple[str, ...] = ()
     """Parts that may not be listed as a fault."""
+    heard: Callable[[str], Mapping[str, Any]] = field(default=lambda _: NOTHING_HEARD)
+    """What the page offers for a finding, by its id: the answer of /nearby."""
 
     def pick(self, sort: Sort, accepted: Iterable[str]) -> Keys | None:
         """The fewest keys that take an entry of an accepted name from a picker; None where there is none."""
@@ -58,38 +67,85 @@ class Planner:
     def fixes(self, finding: Finding, expected: Expected, *, typed: bool = False) -> dict[str, Keys]:
         """For each wrong field that the page can put right: the keys. `typed`: not from what is offered."""
         right = compare_fields(expected, finding, names=self.names)
-        wrong: dict[str, Keys | None] = {}
-        if not right.component:
-            wrong["component"] = self._component(finding, expected, typed)
         needed = expected.status or ("fault" if expected.conditions and finding.status in NOTHING_WRONG else None)
+        numbers = "measurements" in expected.model_fields_set or amounts_taken_back(expected, finding)
+        wrong: dict[str, tuple[Keys | None, Keys | None]] = {}
+        offered = NOTHING_HEARD
+        if not (right.component and right.location is not False and right.condition is not False) or (
+            right.action is False or numbers
+        ):
+            offered = NOTHING_HEARD if typed else self.heard(finding.id)
+        if not right.component:
+            by_letters = self.pick("component", expected.component)
+            wrong["component"] = by_letters, self._offered_component(finding, expected, offered, typed)
         if needed and needed != finding.status:
-            wrong["status"] = (STATUS_KEYS[needed],)
+            wrong["status"] = (STATUS_KEYS[needed],), None
         if right.location is False:
-            wrong["locations"] = places(finding.locations, expected.locations or ())
+            answers = expected.locations or ()
+            letter = () if typed else offered_place(finding.locations, offered["places"], answers)
+            wrong["locations"] = places(finding.locations, answers), letter
         if right.condition is False:
             picked = self.pick("condition", expected.conditions or ())
-            wrong["conditions"] = picked and ("Backspace",) * len(finding.conditions) + picked + ("Enter",)
+            present = {each.id for each in finding.conditions}
+            digit = self._digit("condition", offered["conditions"], present, expected.conditions or ())
+            wrong["conditions"] = picked and ("Backspace",) * len(finding.conditions) + picked + ("Enter",), digit
         if right.action is False:
-            picked = self.pick("action", expected.actions or ())
-            wrong["recommendation"] = picked if expected.actions else ("Backspace",)
-        if "measurements" in expected.model_fields_set or amounts_taken_back(expected, finding):
-            wrong["measurements"] = self._numbers(finding, expected)
+            picked = self.pick("action", expected.actions or ()) if expected.actions else ("Backspace",)
+            present = {finding.recommendation.action or ""}
+            digit = self._digit("action", offered["actions"], present, expected.actions or ())
+            wrong["recommendation"] = picked, digit
+        if numbers:
+            line = self._numbers(finding, expected)
+            wrong["measurements"] = line, line and self._heard_line(finding, expected, offered["numbers"])
         opened = {"component": "c", "status": "s", "locations": "p", "conditions": "w", "recommendation": "r"}
-        return {field: (opened.get(field, "n"), *keys) for field, keys in wrong.items() if keys}
+        chosen = {name: min((each for each in both if each), key=len, default=()) for name, both in wrong.items()}
+        return {name: (opened.get(name, "n"), *keys) for name, keys in chosen.items() if keys}
 
     def cost(self, finding: Finding, expected: Expected) -> int:
         """How many keys put the finding right."""
         return sum(map(len, self.fixes(finding, expected).values()))
 
-    def _component(self, finding: Finding, expected: Expected, typed: bool) -> Keys | None:
-        by_letters = self.pick("component", expected.component)
-        offered = [name for doubt in finding.doubts if doubt.field == "component" for name in doubt.instead]
-        for place, name in enumerate(offered):
+    def _offered_component(
+        self, finding: Finding, expected: Expected, offered: Mapping[str, Any], typed: bool
+    ) -> Keys | None:
+        if typed:
+            return None
+        doubted = [name for doubt in finding.doubts if doubt.field == "component" for name in doubt.instead]
+        first: list[str] = []
+        for name in doubted:
             found = search_names(self.lexicon, "component", name, market=self.market)
-            here = [each.id for each in found if each.name == name]
-            if not typed and here and name_keys(expected.component) & name_keys(_called(self, "component", here[0])):
-                return ("ArrowDown",) * place + ("Enter",)
-        return by_letters
+            first += [each.id for each in found if each.name == name and each.id != finding.component.id]
+        heard = [{"id": each} for each in first] + list(offered["components"])
+        return self._digit("component", heard, set(), expected.component)
+
+    def _digit(
+        self, sort: Sort, offered: Sequence[Mapping[str, Any]], present: Iterable[str], accepted: Iterable[str]
+    ) -> Keys | None:
+        """The digit under which the page offers an accepted entry."""
+        place = self.place_of(sort, [each["id"] for each in offered if each["id"] not in set(present)], accepted)
+        return (str(place),) if place else None
+
+    def id_of(self, name: str) -> str | None:
+        """An entry of the lexicon that the score takes for a component of this name."""
+        return min(_ids(self, "component", frozenset(name_keys([name]))), default=None)
+
+    def place_of(self, sort: Sort, offered: Iterable[str], accepted: Iterable[str]) -> int | None:
+        """From 1: where in a list of ids an entry of an accepted name stands, as far as digits reach."""
+        ids = _ids(self, sort, frozenset(name_keys(accepted)))
+        shown = list(dict.fromkeys(offered))[:DIGITS]
+        return next((place for place, id_ in enumerate(shown, 1) if id_ in ids), None)
+
+    def _heard_line(self, finding: Finding, expected: Expected, heard: Sequence[Mapping[str, Any]]) -> Keys | None:
+        """Arrow keys to a line of numbers that was heard and is right."""
+        numbers = [_measurement(each) for each in heard]
+        for place, line in enumerate(number_lines(finding.measurements, numbers), 1):
+            wanted = expected.measurements
+            all_met = all(any(_meets(w, m, finding) for m in line) for w in wanted)
+            taken_back = amounts_taken_back(expected, _with_numbers(finding, *line))
+            exact = "measurements" not in expected.model_fields_set or len(line) == len(wanted)
+            if all_met and exact and not taken_back:
+                return (*("ArrowDown",) * place, "Enter")
+        return None
 
     def _numbers(self, finding: Finding, expected: Expected) -> Keys | None:
         """Keys that make the numbers the expected ones; () where they are."""
@@ -113,9 +169,12 @@ class Planner:
         alone = len(locations) == 1 and place and place_key(locations[0]) == place_key(place[0])
         return told if not place or alone else f"{told} {SHORT_PLACES.get(place[0], place[0])}"
 
-    def adding(self, expected: Expected) -> Keys | None:
-        """The keys after `i` or `t` that add the expected finding; None where the lexicon has no such part."""
-        component = self.pick("component", expected.component)
+    def adding(self, expected: Expected, component: Keys | None = None) -> Keys | None:
+        """The keys after `i` or `t` that add the expected finding; None where the lexicon has no such part.
+
+        component: the keys that pick it, where they are not its letters.
+        """
+        component = component or self.pick("component", expected.component)
         if component is None:
             return None
         reached = places((), expected.locations) if expected.locations is not None else ()
@@ -175,6 +234,36 @@ def located(present: Sequence[str], keys: Keys) -> list[str]:
     for key in keys:
         chosen = _pressed(chosen, key) if key != "Enter" else chosen
     return [" ".join(place) for place in sorted(_said(chosen))]
+
+
+def offered_place(present: Sequence[str], heard: Iterable[Sequence[str]], answers: Iterable[Sequence[str]]) -> Keys:
+    """The letter under which the page offers right places; () where it does not."""
+    wanted = {frozenset(place_key(place) for place in answer) for answer in answers}
+    other = [[" ".join(swap.get(t, t) for t in place.split()) for place in present] for swap in OTHERS]
+    shown: list[frozenset[str]] = []
+    swapped = [each for each in other if each != list(present) and len({*each, *present}) > len(present)]
+    for each in (*swapped, *heard):
+        if frozenset(each) != frozenset(present) and frozenset(each) not in shown:
+            shown.append(frozenset(each))
+    for letter, each in zip(LETTERS, shown, strict=False):
+        if frozenset(place_key(place) for place in each) in wanted:
+            return (letter,)
+    return ()
+
+
+def number_lines(present: Sequence[Measurement], heard: Sequence[Measurement]) -> list[tuple[Measurement, ...]]:
+    """The lines of numbers that the page offers, as static/fields.js has it."""
+    here = tuple(present)
+    new = [each for each in heard if not any(m.value == each.value and m.unit == each.unit for m in here)]
+    more = [(*here, each) for each in new[:2]] if here else [(each,) for each in new[:3]]
+    alone = [(each,) for each in here] if len(here) > 1 else []
+    pairs = [tuple(new[:2])] if not here and len(new) > 1 else []
+    lines = [*more, *alone, *pairs, *((each,) for each in new[:3])]
+    return list({", ".join(map(shown_number, line)): line for line in lines}.values())[:6]
+
+
+def _measurement(heard: Mapping[str, Any]) -> Measurement:
+    return Measurement(**{key: heard[key] for key in ("value", "high", "unit", "about", "location")}, said="")
 
 
 @cache
@@ -271,7 +360,8 @@ def _called(planner: "Planner", sort: Sort, id_: str) -> set[str]:
 def _pick(planner: "Planner", sort: Sort, accepted: frozenset[str]) -> Keys | None:
     ids = _ids(planner, sort, accepted)
     names = {name.lower() for id_ in ids for name in _called(planner, sort, id_)}
-    queries = {query for name in names for query in _short_forms(name)}
+    # A digit takes what is offered, where something is.
+    queries = {query for name in names for query in _short_forms(name) if not query[0].isdigit()}
     best: Keys | None = None
     for query in sorted(queries, key=lambda each: (len(each), each)):
         if best and len(query) + 1 >= len(best):

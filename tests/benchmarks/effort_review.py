@@ -1,13 +1,24 @@
 """How a list is put right on the review page by someone who knows what it should be."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 from effort_page import Hands
-from effort_plan import DROP, Planner
+from effort_plan import DROP, SETTLE, Keys, Planner
 
 from narrate.judge.unsettled import Unsettled, what_blocks
 from narrate.records.case import Case, Expected
-from narrate.records.walkaround import Evidence, Finding, Walkaround
+from narrate.records.walkaround import (
+    Component,
+    Condition,
+    Confidence,
+    Evidence,
+    Finding,
+    Measurement,
+    Recommendation,
+    Walkaround,
+)
+from narrate.review.nearby import nearby_view, unlisted_view
 from narrate.review.view import is_sure
 from narrate.score.amounts import amounts_right, same_concern
 from narrate.score.fields import compare_fields, same_component
@@ -43,6 +54,7 @@ class Done:
 def review(hands: Hands, case: Case, planner: Planner) -> Done:
     """From what was found to the signed list."""
     start = hands.walkaround
+    planner = replace(planner, heard=lambda id_: nearby_view(hands.walkaround, planner.lexicon, "finding", id_))
     goals = set_goals(start, case, planner)
     by_id = {each.id: each for each in start.findings}
     sure = [each.id for each in start.findings if is_sure(each)]
@@ -54,7 +66,7 @@ def review(hands: Hands, case: Case, planner: Planner) -> Done:
         hands.take("finding", id_, "move")
         _put_right(hands, id_, goals, planner)
     for expected in goals.missing:
-        _add(hands, "i", expected, planner)
+        _add_unlisted(hands, expected, planner)
     _settle_blocks(hands, case, planner, goals)
     hands.press(("Shift+S",), "sign")
     return Done(len(start.findings) - len(sure) + len(wrong), len(sure), len(wrong))
@@ -170,11 +182,12 @@ def _settle_blocks(hands: Hands, case: Case, planner: Planner, goals: Goals) -> 
         if block.kind == "finding":
             _put_right(hands, block.about, goals, planner)
         elif block.kind == "contradiction":
-            hands.press(("j", "Enter"), "decide")
+            hands.press(SETTLE, "decide")
         elif block.kind == "concern":
             _answer(hands, block, goals)
         else:
-            _place(hands, block, goals, planner)
+            waiting = {each.about for each in blocks if each.kind == "unplaced"}
+            _place(hands, block, waiting, goals, planner)
 
 
 def _put_right(hands: Hands, id_: str, goals: Goals, planner: Planner) -> None:
@@ -205,12 +218,12 @@ def _fix(hands: Hands, id_: str, expected: Expected, planner: Planner, kind: str
     tried: set[tuple[str, ...]] = set()
     for _ in range(MOST_FIXES):
         finding = _finding(hands, id_)
-        fixes = [*planner.fixes(finding, expected).values(), *planner.fixes(finding, expected, typed=True).values()]
-        keys = next((each for each in fixes if each not in tried), None)
+        fixes = [*planner.fixes(finding, expected).items(), *planner.fixes(finding, expected, typed=True).items()]
+        field, keys = next(((name, each) for name, each in fixes if each not in tried), ("", None))
         if keys is None:
             return
         tried.add(keys)
-        hands.press(keys, kind)
+        hands.press(keys, kind, field)
         if hands.editing:
             # Refused: what was typed is left.
             hands.press(("Escape",), kind)
@@ -228,28 +241,95 @@ def _answer(hands: Hands, block: Unsettled, goals: Goals) -> None:
         if expected and any(same_concern(wanted, concern) for wanted in expected.answers):
             hands.press((str(place),), "decide")
             return
-    hands.press(("j", "Enter"), "decide")
+    hands.press(SETTLE, "decide")
 
 
-def _place(hands: Hands, block: Unsettled, goals: Goals, planner: Planner) -> None:
+def _place(hands: Hands, block: Unsettled, waiting: set[str], goals: Goals, planner: Planner) -> None:
     """Words that fit nowhere: the missing finding that they tell of, or nothing in them."""
     now = hands.walkaround
-    stretch = next(each for each in now.unplaced if each.id == block.about)
+    stretches = [each for each in now.unplaced if each.id in waiting]
+    stretch = next(each for each in stretches if each.id == block.about)
     expected = next((each for each in goals.missing if _named(each, stretch.evidence, now, planner)), None)
     if expected is None:
-        hands.press(("o",), "decide")
+        useful = any(_named(e, each.evidence, now, planner) for e in goals.missing for each in stretches)
+        hands.press(("o",) if useful or len(stretches) == 1 else ("Shift+O",), "decide")
         return
     goals.missing = [each for each in goals.missing if each is not expected]
-    _add(hands, "t", expected, planner)
+    near = nearby_view(now, planner.lexicon, "unplaced", stretch.id)
+    told = near["told"] or {}
+    place = planner.place_of("component", [each["id"] for each in near["components"]], expected.component)
+    options = [(planner.pick("component", expected.component), told.get(""))]
+    if place:
+        options.append(((str(place),), told[near["components"][place - 1]["id"]]))
+    _add_cheapest(hands, "t", [(keys, has) for keys, has in options if keys], expected, planner)
+
+
+def _add_unlisted(hands: Hands, expected: Expected, planner: Planner) -> None:
+    """What is missing: by its digit among what was named and is in no finding, or by its letters."""
+    parts = unlisted_view(hands.walkaround, planner.lexicon)
+    place = planner.place_of("component", [each["id"] for each in parts], expected.component)
+    options = [(planner.pick("component", expected.component), None)]
+    if place:
+        id_ = list(dict.fromkeys(each["id"] for each in parts))[place - 1]
+        options.append(((str(place),), next(each["told"] for each in parts if each["id"] == id_)))
+    _add_cheapest(hands, "i", [(keys, told) for keys, told in options if keys], expected, planner)
+
+
+def _add_cheapest(
+    hands: Hands, key: str, options: list[tuple[Keys, dict[str, Any] | None]], expected: Expected, planner: Planner
+) -> None:
+    """Add it in the way that takes the fewest keys with what comes along put right."""
+    costs = []
+    for component, told in options:
+        if told and is_telling(told):
+            costs.append(len(component) + planner.cost(_as_added(told, expected, planner), expected))
+        else:
+            costs.append(len(planner.adding(expected, component) or ()))
+    if not costs:
+        return
+    component, told = options[costs.index(min(costs))]
+    if told and is_telling(told):
+        _press_add(hands, (key, *component), expected, planner)
+    else:
+        _press_add(hands, (key, *(planner.adding(expected, component) or ())), expected, planner)
+
+
+def is_telling(told: dict[str, Any]) -> bool:
+    """Whether the page takes what came along for a finding, and does not ask for each field."""
+    lists = told["locations"] or told["conditions"] or told["action"] or told["measurements"]
+    return bool(lists) or told["status"] != "fault"
+
+
+def _as_added(told: dict[str, Any], expected: Expected, planner: Planner) -> Finding:
+    """The finding that the page makes of what was told, its component right."""
+    sure = Confidence(overall=1, component=1, location=1, condition=1, recommendation=1)
+    name = expected.component[0]
+    return Finding(
+        id="",
+        component=Component(id=planner.id_of(name) or name, name=name, system="", heard=""),
+        locations=told["locations"],
+        status=told["status"],
+        conditions=tuple(
+            Condition(id=each["id"], name=planner.lexicon.conditions[each["id"]].name, said="")
+            for each in told["conditions"]
+        ),
+        recommendation=Recommendation(action=told["action"]),
+        measurements=tuple(Measurement(**each, said="") for each in told["measurements"]),
+        evidence=(),
+        confidence=sure,
+    )
 
 
 def _add(hands: Hands, key: str, expected: Expected, planner: Planner) -> None:
     """A finding added by its keys; what is not right then is corrected, counted as adding."""
     keys = planner.adding(expected)
-    if keys is None:
-        return
+    if keys is not None:
+        _press_add(hands, (key, *keys), expected, planner)
+
+
+def _press_add(hands: Hands, keys: Keys, expected: Expected, planner: Planner) -> None:
     before = {each.id for each in hands.walkaround.findings}
-    hands.press((key, *keys), "add")
+    hands.press(keys, "add")
     for new in [each.id for each in hands.walkaround.findings if each.id not in before]:
         if planner.fixes(_finding(hands, new), expected):
             hands.take("finding", new, "add")

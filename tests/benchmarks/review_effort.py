@@ -55,6 +55,8 @@ class Effort:
     actions: Counter[str]
     clicks: int
     listens: int
+    fields: Counter[str]
+    """The same as `actions`, corrections by field."""
     reached: bool
     """Whether the list was right in the end: every whole finding and every amount, and signed."""
 
@@ -121,7 +123,9 @@ def both(bench: Bench, file: CaseFile) -> Both:
             ("findings", "concerns", "unplaced", "suggestions", "contradictions", "review_order", "comparisons"), ()
         )
     )
-    hands = bench.hands(empty)
+    # Who types the list has the recording, and not its words.
+    silent = tuple(each.model_copy(update={"words": ()}) for each in found.recordings)
+    hands = bench.hands(empty.model_copy(update={"recordings": silent}))
     added = add_all(hands, case, planner)
     second = effort(hands, case, planner, added)
     unreachable = sum(planner.adding(each) is None for each in case.finding if not each.optional)
@@ -135,7 +139,7 @@ def effort(hands: Hands, case: Case, planner: Planner, listens: int) -> Effort:
     whole, amount = score.counts["whole"], score.counts["amount"]
     right = whole.right == whole.given == whole.owed and amount.right == amount.owed
     reached = right and not score.forbidden and now.signed is not None
-    return Effort(hands.actions, hands.clicks, listens, reached)
+    return Effort(hands.actions, hands.clicks, listens, hands.fields, reached)
 
 
 def totals(done: Sequence[Both]) -> dict[str, Any]:

@@ -1,9 +1,10 @@
 """The planned keys are the ones that the page understands, and no more than needed."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from effort_plan import Planner, line_edit, located, places
+from effort_plan import NOTHING_HEARD, Planner, line_edit, located, number_lines, places
 
 from narrate.records.case import Expected
 from narrate.records.walkaround import Component, Condition, Confidence, Finding, Measurement, Recommendation
@@ -84,7 +85,9 @@ def test_a_right_finding_needs_no_key(planner: Planner) -> None:
 def test_wrong_fields_are_opened_by_their_keys(planner: Planner) -> None:
     fixes = planner.fixes(found(planner), expected(locations=(("front right",),), status="ok", conditions=None))
     assert fixes["status"] == ("s", "o")
-    assert fixes["locations"] in (("p", "7", "9", "Enter"), ("p", "9", "7", "Enter"))
+    assert fixes["locations"] == ("p", "a"), "the other side is offered"
+    fixes = planner.fixes(found(planner), expected(locations=(("rear right",),)))
+    assert fixes["locations"] in (("p", "7", "3", "Enter"), ("p", "3", "7", "Enter"))
     assert planner.fixes(found(planner), expected(actions=()))["recommendation"] == ("r", "Backspace")
 
 
@@ -107,3 +110,33 @@ def test_adding_leaves_no_line_open(planner: Planner) -> None:
     worn = planner.adding(expected(actions=None))
     assert worn is not None
     assert worn[-1] == "Escape"
+
+
+def test_what_was_heard_is_taken_by_its_number(planner: Planner) -> None:
+    heard = {
+        **NOTHING_HEARD,
+        "components": [{"id": "brake_caliper"}, {"id": "brake_rotor"}],
+        "conditions": [{"id": "worn"}, {"id": "cracked"}],
+        "actions": [{"id": "resurface"}],
+        "numbers": [{"value": "3", "high": None, "unit": "mm", "about": False, "location": None}],
+    }
+    offering = replace(planner, heard=lambda _: heard)
+    owed = expected(
+        component=("brake rotor",), conditions=("cracked",), actions=("resurface",), measurements=(("3", "mm"),)
+    )
+    fixes = offering.fixes(found(planner), owed)
+    assert fixes == {
+        "component": ("c", "2"),
+        "conditions": ("w", "1"),
+        "recommendation": ("r", "1"),
+        "measurements": ("n", "ArrowDown", "Enter"),
+    }
+    by_letters = offering.fixes(found(planner), owed, typed=True)
+    assert all(len(keys) > len(fixes[name]) for name, keys in by_letters.items())
+
+
+def test_lines_of_numbers_as_the_page_offers_them() -> None:
+    two, three, four = (Measurement(value=Decimal(n), unit="mm", said="") for n in (2, 3, 4))
+    assert number_lines((), (two, three)) == [(two,), (three,), (two, three)]
+    assert number_lines((two,), (two, three)) == [(two, three), (three,)]
+    assert number_lines((two, three), (four,)) == [(two, three, four), (two,), (three,), (four,)]

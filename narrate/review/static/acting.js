@@ -30,14 +30,17 @@ export function actionFor(event, page) {
     e: () => page.thing?.evidence?.length && page.edit("edit"),
   };
   if (finding) {
-    actions.x = () => (finding.review.state === "dropped" ? page.ask({ do: "restore", finding: id }) : page.edit("drop"));
+    actions.x = () => (finding.review.state === "dropped" ? page.ask({ do: "restore", finding: id }) : page.drop(finding));
+    actions.y = () => finding.review.state !== "dropped" && page.edit("drop");
     actions.d = () => page.divide(finding);
     actions.g = () => page.edit("merge");
   } else if (kind === "unplaced" || kind === "suggestion") {
     actions.t = () => page.add({ [kind]: id });
     actions.o = () => page.ask({ do: "decide", about: id, decided: "nothing_in_it", why: null }, { next: true });
+    if (kind === "unplaced") actions.O = () => page.nothingInRest();
   } else if (kind === "concern" || kind === "contradiction") {
     actions.j = () => page.decide(id, "settled");
+    actions.y = () => page.edit("why");
     if (kind === "concern") actions.o = () => page.decide(id, "not_looked_at");
   }
   return actions[event.key] ?? null;

@@ -51,13 +51,14 @@ function componentEditor(finding, page) {
   const editor = picker({
     sort: "component", market: page.view.market, label: "Component", cancel: page.leave,
     first: page.known.filter((each) => instead.includes(each.name) && each.id !== finding.component.id),
+    heard: page.nearby().then((near) => near.components),
     pick: (match) => page.ask({ do: "component", finding: finding.id, to: match.id, seen: finding.component.id }),
   });
   return editor;
 }
 
 function locationsEditor(finding, page) {
-  return placesEditor(finding.locations, (to) => page.ask({ do: "locations", finding: finding.id, to, seen: finding.locations }), page.leave);
+  return placesEditor(finding.locations, (to) => page.ask({ do: "locations", finding: finding.id, to, seen: finding.locations }), page.leave, page.nearby().then((near) => near.places));
 }
 
 function statusEditor(finding, page) {
@@ -95,6 +96,9 @@ function conditionsEditor(finding, page) {
   const editor = picker({
     sort: "condition", market: page.view.market, label: "What is wrong", cancel: page.leave, empty: keep,
     back: () => { chosen = chosen.slice(0, -1); show(); },
+    heard: page.nearby().then((near) => near.conditions.filter((each) => !finding.conditions.some((c) => c.id === each.id))),
+    // What was heard stands for what was taken from it, and is kept at once; what is typed is added.
+    take: (match) => { chosen = [{ ...match, certainty: "stated" }]; keep(); },
     pick: (match) => { if (!chosen.some((c) => c.id === match.id)) chosen = [...chosen, { ...match, certainty: "stated" }]; show(); },
     extra: [button("Keep", keep, { key: "Enter", main: true })],
   });
@@ -122,6 +126,7 @@ function recommendationEditor(finding, page) {
   const optional = el("input", { type: "checkbox", checked: had.optional });
   const editor = picker({
     sort: "action", market: page.view.market, label: "Recommended", cancel: page.leave,
+    heard: page.nearby().then((near) => near.actions.filter((each) => each.id !== had.action)),
     pick: (match) => send(match.id), empty: () => send(had.action),
     back: () => send(null),
     extra: [timing, el("label", { class: "inline" }, optional, "optional"), button("nothing", () => send(null), { key: "⌫" }), button("Keep", () => send(had.action), { key: "Enter", main: true })],
@@ -129,14 +134,31 @@ function recommendationEditor(finding, page) {
   return editor;
 }
 
-/** One line of text: Enter keeps, Escape leaves; `read` may throw a sentence. */
-function lineEditor(label, value, page, send, hint = "") {
+/** One line of text: Enter keeps, Escape leaves; `send` may throw a sentence. `heard`: a promise of lines to step to. */
+function lineEditor(label, value, page, send, hint = "", heard = Promise.resolve([])) {
+  let offers = [];
+  let at = -1;
+  let stepping = Promise.resolve();
+  const list = el("ul", { class: "matches", "aria-label": "Heard here" });
+  const offered = heard.then((lines) => { offers = lines; show(); }, () => {});
+  const show = () => fill(list, offers.map((line, n) => el("li", { "aria-current": n === at ? "true" : null, onclick: () => choose(n) }, line, n === 0 && at < 0 ? el("kbd", { text: "↓" }) : null)));
+  function choose(n) {
+    at = Math.max(0, Math.min(n, offers.length - 1));
+    if (offers[at] !== undefined) input.value = offers[at];
+    show();
+    input.focus();
+  }
   const wrong = el("p", { class: "error", role: "alert", hidden: true });
   const input = el("input", {
     type: "text", value, "aria-label": label, autocomplete: "off", placeholder: hint,
     onkeydown: (event) => {
       event.stopPropagation();
-      if (event.key === "Enter") { event.preventDefault(); keep(); } else if (event.key === "Escape") page.leave();
+      if (event.key === "Enter") { event.preventDefault(); stepping.then(keep); } else if (event.key === "Escape") page.leave();
+      else if (event.key === "ArrowDown" || event.key === "ArrowUp") {
+        event.preventDefault();
+        const by = event.key === "ArrowDown" ? 1 : -1;
+        stepping = offered.then(() => choose(at + by));
+      }
     },
   });
   function keep() {
@@ -147,20 +169,33 @@ function lineEditor(label, value, page, send, hint = "") {
       wrong.hidden = false;
     }
   }
-  const editor = el("div", { class: "editor" }, input, wrong, el("div", { class: "row" }, button("Keep", keep, { key: "Enter", main: true }), button("Leave", page.leave, { key: "Esc" })));
+  const editor = el("div", { class: "editor" }, input, list, wrong, el("div", { class: "row" }, button("Keep", keep, { key: "Enter", main: true }), button("Leave", page.leave, { key: "Esc" })));
   editor.focused = input;
   return editor;
 }
 
+/** A number as the line of numbers shows it, and as it can be typed. */
+function numberText(m) {
+  return [m.about ? "about" : "", m.high ? `${m.value}-${m.high}` : m.value + (m.unit === "1/32in" ? "/32" : ""), m.unit === "1/32in" ? "" : m.unit, m.location ?? ""].filter(Boolean).join(" ");
+}
+
+/** Lines of numbers that may be right instead: with one that was heard besides, one of them alone, one of the present. */
+export function numberLines(present, heard) {
+  const here = present.map(numberText);
+  const new_ = heard.filter((each) => !present.some((m) => m.value === each.value && m.unit === each.unit)).map(numberText);
+  const more = here.length ? new_.slice(0, 2).map((each) => [...here, each].join(", ")) : [];
+  const alone = here.length > 1 ? here : [];
+  const pairs = !here.length && new_.length > 1 ? [new_.slice(0, 2).join(", ")] : [];
+  return [...new Set([...(here.length ? more : new_.slice(0, 3)), ...alone, ...pairs, ...new_.slice(0, 3)])].slice(0, 6);
+}
+
 function numbersEditor(finding, page) {
-  const shown = finding.measurements
-    .map((m) => [m.about ? "about" : "", m.high ? `${m.value}-${m.high}` : m.value + (m.unit === "1/32in" ? "/32" : ""), m.unit === "1/32in" ? "" : m.unit, m.location ?? ""].filter(Boolean).join(" "))
-    .join(", ");
+  const shown = finding.measurements.map(numberText).join(", ");
   return lineEditor("Numbers", shown, page, (text) => {
     const kept = Object.fromEntries(finding.measurements.map((m) => [m.unit, m.quantity]));
     const to = parseNumbers(text, page.units).map((each) => ({ ...each, quantity: kept[each.unit] ?? null }));
     page.ask({ do: "measurements", finding: finding.id, to, seen: finding.measurements.map((m) => m.value) });
-  }, "3 mm front left, 3.5 mm front right");
+  }, "3 mm front left, 3.5 mm front right", page.nearby().then((near) => numberLines(finding.measurements, near.numbers)));
 }
 
 function wordsEditor(field, finding, page) {

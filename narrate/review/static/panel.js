@@ -34,7 +34,7 @@ function findingPanel({ id }, page) {
         ? button("Take it back in", () => page.ask({ do: "restore", finding: id }), { key: "x", main: true })
         : button(state === "unreviewed" ? "Right, next" : "Next", () => page.right(), { key: "Enter", main: true }),
       listenButton(finding, page),
-      dropped ? null : button("No finding", () => page.edit("drop"), { key: "x" })),
+      dropped ? null : [button("No finding", () => page.drop(finding), { key: "x" }), button("No finding, because …", () => page.edit("drop"), { key: "y" })]),
     page.open === "drop" ? dropEditor(finding, page) : null,
     el("div", { class: "fields" }, [...FIELDS, ...shown].map((field) => fieldRow(field, finding, page, dropped))),
     finding.cautions.map((text) => el("p", { class: "soft" }, text)),
@@ -106,8 +106,8 @@ function wordsEditor(thing, page) {
   return page.editor(() => editor);
 }
 
-/** A line that asks why. */
-export function whyEditor(label, first, page, send) {
+/** A line that asks why; `others`: what else it may be the reason of, as [text, send]. */
+export function whyEditor(label, first, page, send, keep = "Keep", others = []) {
   const input = el("input", {
     type: "text", value: first, "aria-label": label,
     onkeydown: (event) => {
@@ -117,7 +117,8 @@ export function whyEditor(label, first, page, send) {
     onfocus: () => input.select(),
   });
   const editor = el("div", { class: "editor" }, el("label", {}, label), input,
-    el("div", { class: "row" }, button("Keep", () => send(input.value.trim()), { key: "Enter", main: true }), button("Leave", page.leave, { key: "Esc" })));
+    el("div", { class: "row" }, button(keep, () => send(input.value.trim()), { key: "Enter", main: true }),
+      others.map(([text, other]) => button(text, () => other(input.value.trim()))), button("Leave", page.leave, { key: "Esc" })));
   editor.focused = input;
   return page.editor(() => editor);
 }
@@ -165,11 +166,15 @@ function concernPanel({ id }, page) {
   ];
 }
 
-/** Buttons that settle a thing; each asks why, with Enter alone for no reason. */
+/** Buttons that settle a thing at once, and one that asks why first. */
 function decisions(page, about, choices) {
+  const [[first, decided], ...others] = choices;
+  const send = (as) => (why) => page.decide(about, as, why || null);
   return [
-    el("div", { class: "row actions" }, choices.map(([text, decided, key], place) => button(text, () => page.decide(about, decided), { key, main: place === 0 && choices.length === 1 })), button("Next", () => page.step(1), { key: "↓" })),
-    page.open?.startsWith("why ") ? whyEditor("Why (Enter alone: no reason)", "", page, (why) => page.ask({ do: "decide", about, decided: page.open.slice(4), why: why || null }, { next: true })) : null,
+    el("div", { class: "row actions" },
+      choices.map(([text, as, key], place) => button(text, () => page.decide(about, as), { key, main: place === 0 && choices.length === 1 })),
+      button("With a reason …", () => page.edit("why"), { key: "y" }), button("Next", () => page.step(1), { key: "↓" })),
+    page.open === "why" ? whyEditor("Why", "", page, send(decided), first, others.map(([text, as]) => [text, send(as)])) : null,
   ];
 }
 
@@ -187,12 +192,15 @@ function contradictionPanel({ id }, page) {
   ];
 }
 
+const wordsOf = (thing) => thing.evidence.map((piece) => piece.said).join(" … ");
+
 function unplacedPanel({ id }, page) {
   const each = page.view.unplaced.find((one) => one.id === id);
   if (!each) return gone(page);
+  const rest = page.otherStretches;
   return [
     el("p", { class: "soft", text: "Heard, but not understood" }),
-    el("h2", { class: "sentence", id: "in-hand", text: `“${each.evidence.map((piece) => piece.said).join(" … ")}”` }),
+    el("h2", { class: "sentence", id: "in-hand", text: `“${wordsOf(each)}”` }),
     el("p", {}, each.why.charAt(0).toUpperCase() + each.why.slice(1)),
     said(each, page),
     el("div", { class: "row actions" },
@@ -200,6 +208,9 @@ function unplacedPanel({ id }, page) {
       button("Nothing in it", () => page.ask({ do: "decide", about: id, decided: "nothing_in_it", why: null }, { next: true }), { key: "o" }),
       button("Next", () => page.step(1), { key: "↓" })),
     page.open === "add" ? page.adder() : null,
+    rest.length ? el("section", {}, el("h3", { text: "Not understood either" }),
+      el("ul", {}, rest.map((other) => el("li", { text: `“${wordsOf(other)}”` }))),
+      el("div", { class: "row" }, button(`Nothing in any of these ${rest.length + 1}`, () => page.nothingInRest(), { key: "Shift+O" }))) : null,
   ];
 }
 

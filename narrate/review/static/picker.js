@@ -5,13 +5,18 @@ import { button, el, fill } from "./dom.js";
 
 const WAIT_MS = 60;
 
+/** So many are offered by a digit. */
+const DIGITS = 9;
+
 /**
- * A field with a list under it. `first`: offered before anything is typed, as [{id, name}]. `pick(match)` takes one;
- * `empty()`, if given, is what Enter does with nothing typed; `back()` what Backspace does then.
+ * A field with a list under it. `first`: offered by a digit each before anything is typed, as [{id, name, by}]; `heard`:
+ * a promise of more of them. `pick(match)` takes one, `take(match)`, if given, one that was offered; `empty()`, if given,
+ * is what Enter does with nothing typed; `back()` what Backspace does then.
  */
-export function picker({ sort, market, label, first = [], pick, cancel, empty = null, back = null, extra = [] }) {
+export function picker({ sort, market, label, first = [], heard = null, pick, take = pick, cancel, empty = null, back = null, extra = [] }) {
   let matches = first;
   let at = 0;
+  let chosen = false;
   let asked = 0;
   let searching = Promise.resolve();
   let timer = null;
@@ -23,6 +28,21 @@ export function picker({ sort, market, label, first = [], pick, cancel, empty = 
     onkeydown: (event) => key(event),
   });
   const editor = el("div", { class: "editor" }, input, list, el("div", { class: "row" }, extra, button("Leave", cancel, { key: "Esc" })));
+
+  const offered = (heard ?? Promise.resolve([])).then((more) => {
+    first = [...first, ...more.filter((each) => !first.some((one) => one.id === each.id))].slice(0, DIGITS);
+    if (input.value) return;
+    matches = first;
+    show();
+  }, () => {});
+
+  /** A digit takes what is offered under it; where nothing is, it is a letter like any other. */
+  async function digit(key) {
+    await offered;
+    if (!input.value && first[Number(key) - 1]) return takeOne(first[Number(key) - 1], take);
+    input.value = key + input.value;
+    start();
+  }
 
   function start() {
     timer = null;
@@ -46,7 +66,9 @@ export function picker({ sort, market, label, first = [], pick, cancel, empty = 
   }
 
   async function key(event) {
-    if (event.key === "ArrowDown" || event.key === "ArrowUp") {
+    if (/^[1-9]$/.test(event.key) && !input.value && !event.ctrlKey && !event.metaKey && !event.altKey) digit(event.key);
+    else if (event.key === "ArrowDown" || event.key === "ArrowUp") {
+      chosen = true;
       at = Math.min(Math.max(0, at + (event.key === "ArrowDown" ? 1 : -1)), Math.max(0, matches.length - 1));
       show();
     } else if (event.key === "Enter") {
@@ -55,8 +77,9 @@ export function picker({ sort, market, label, first = [], pick, cancel, empty = 
       if (timer !== null) { clearTimeout(timer); start(); }
       // What Enter takes is what was typed, not what an earlier answer offered.
       await searching;
-      if (!input.value.trim() && empty) empty();
-      else if (matches[at]) take(matches[at]);
+      if (input.value.trim()) { if (matches[at]) takeOne(matches[at], pick); }
+      else if (empty && !chosen) empty();
+      else if (matches[at]) takeOne(matches[at], take);
       return;
     } else if (event.key === "Escape") cancel();
     else if (event.key === "Backspace" && !input.value && back) back();
@@ -65,19 +88,21 @@ export function picker({ sort, market, label, first = [], pick, cancel, empty = 
     event.stopPropagation();
   }
 
-  function take(match) {
+  function takeOne(match, how) {
     input.value = "";
     matches = first;
     at = 0;
+    chosen = false;
     asked += 1;
-    pick(match);
+    how(match);
     if (editor.isConnected) { show(); input.focus(); }
   }
 
   function show() {
+    const typed = Boolean(input.value.trim());
     fill(list, matches.map((match, place) =>
-      el("li", { role: "option", id: `match-${sort}-${place}`, "aria-selected": String(place === at), onclick: () => take(match) },
-        match.name, match.by && el("small", { class: "soft", text: ` said “${match.by}”` }))));
+      el("li", { role: "option", id: `match-${sort}-${place}`, "aria-selected": String(place === at), onclick: () => takeOne(match, typed ? pick : take) },
+        match.name, match.by && el("small", { class: "soft", text: ` said “${match.by}”` }), typed ? null : el("kbd", { text: String(place + 1) }))));
     if (input.value.trim() && !matches.length) fill(list, el("li", { class: "soft", text: "Nothing in the lexicon is called so." }));
     input.setAttribute("aria-activedescendant", matches.length ? `match-${sort}-${at}` : "");
     list.children[at]?.scrollIntoView({ block: "nearest" });

@@ -22,12 +22,38 @@ function joined(base, more) {
   return [base, ...order.filter((token) => more.includes(token))].filter(Boolean).join(" ");
 }
 
-/** An editor of places. save(locations) keeps them, cancel() leaves them. */
-export function placesEditor(locations, save, cancel) {
+const OTHERS = [{ left: "right", right: "left" }, { front: "rear", rear: "front" }];
+const LETTERS = "abcdef";
+
+/** The same places on the other side of the car, and at its other end: what is most often mixed up. */
+export function opposites(locations) {
+  return OTHERS.map((other) => locations.map((place) => place.split(" ").map((token) => other[token] ?? token).join(" ")))
+    .filter((places) => places.join() !== locations.join() && new Set([...places, ...locations]).size > locations.length);
+}
+
+/** An editor of places. save(locations) keeps them, cancel() leaves them; `heard`: a promise of places to offer. */
+export function placesEditor(locations, save, cancel, heard = Promise.resolve([])) {
+  let offers = opposites(locations);
   let chosen = locations.map(split);
   const told = el("p", { "aria-live": "polite", class: "soft" });
   const pad = el("div", { class: "pad" });
-  const editor = el("div", { class: "editor places", tabindex: "-1", onkeydown: (event) => key(event) }, pad, told);
+  const offered = el("div", { class: "row" });
+  const editor = el("div", { class: "editor places", tabindex: "-1", onkeydown: (event) => key(event) }, offered, pad, told);
+  const known = heard.then((more) => {
+    const said = (places) => [...places].sort().join();
+    offers = [...offers, ...more].filter((each, n, all) => said(each) !== said(locations) && all.findIndex((one) => said(one) === said(each)) === n).slice(0, LETTERS.length);
+    offer();
+  }, () => {});
+
+  /** Places that can be kept by one letter. */
+  function offer() {
+    fill(offered, offers.map((each, n) => button(each.join(" and "), () => save(each), { key: LETTERS[n] })));
+  }
+
+  async function take(n) {
+    await known;
+    if (offers[n]) save(offers[n]);
+  }
 
   function toggle(base) {
     if (base === "all four") {
@@ -55,7 +81,9 @@ export function placesEditor(locations, save, cancel) {
   function key(event) {
     const digit = PAD.find(([name]) => name === event.key);
     if (event.ctrlKey || event.metaKey || event.altKey) return;
+    const letter = LETTERS.indexOf(event.key);
     if (digit) toggle(digit[1]);
+    else if (event.key.length === 1 && letter >= 0) take(letter);
     else if (MORE[event.key]) modify(MORE[event.key]);
     else if (event.key === "0") { chosen = []; show(); }
     else if (event.key === "Enter" && !(event.target instanceof HTMLButtonElement)) save(result());
@@ -82,6 +110,7 @@ export function placesEditor(locations, save, cancel) {
   }
 
   show();
+  offer();
   editor.focused = editor;
   return editor;
 }

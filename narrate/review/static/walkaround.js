@@ -24,6 +24,7 @@ class Page extends OneInHand {
     this.adding = null;
     this.steps = [];
     this.came = null;
+    this.heard = {};
     this.spoken = { recordings: {}, edits: [] };
     this.units = {};
     this.known = [];
@@ -117,6 +118,21 @@ class Page extends OneInHand {
     return unknown.length > 0;
   }
 
+  /** What else the words in hand may mean: components, places, conditions, actions and numbers to offer. */
+  nearby() {
+    const { kind, id } = this.hand;
+    const none = { components: [], places: [], conditions: [], actions: [], numbers: [], told: null };
+    if (!["finding", "unplaced"].includes(kind) || !this.thing?.evidence?.length) return Promise.resolve(none);
+    const key = `${kind}/${encodeURIComponent(id)}`;
+    // Other places and units are likely for another part; the rest is what was heard, and stays.
+    const about = `${key} ${this.thing.component?.id ?? ""}`;
+    this.heard[about] ??= get(`/api/walkarounds/${this.id}/nearby/${key}`).catch(() => { delete this.heard[about]; return none; });
+    return this.heard[about];
+  }
+
+  /** Parts that were named and are in no finding. */
+  unlisted() { return get(`/api/walkarounds/${this.id}/unlisted`).catch(() => []); }
+
   // --- deciding
 
   async send(asked, { next, hand }) {
@@ -127,7 +143,8 @@ class Page extends OneInHand {
     this.taken(answer);
     if (asked.do === "edit") this.spoken = await get(`/api/walkarounds/${this.id}/words`);
     const added = this.view.findings.find((each) => !had.includes(each.id));
-    if (asked.do === "add" && added) return this.startNew(added);
+    if (asked.do === "add" && added) return this.startNew(added, asked);
+    if (asked.do === "drop") this.tell("Dropped; u takes it back in, y says why.");
     if (hand) return this.take(hand);
     if (next || (asked.do === "answers" && this.hand.kind === "concern")) return this.take(this.afterHand(before));
     if (this.steps.length) {
@@ -170,7 +187,21 @@ class Page extends OneInHand {
     this.ask({ do: "confirm", findings: sure }, { next: inHand });
   }
 
-  decide(about, decided) { this.edit(`why ${decided}`); }
+  drop(finding) { this.ask({ do: "drop", finding: finding.id, why: "not said so" }, { next: true }); }
+
+  decide(about, decided, why = null) { this.ask({ do: "decide", about, decided, why }, { next: true }); }
+
+  /** The stretches not understood that are still open, but for the one in hand. */
+  get otherStretches() {
+    const open = this.view.blocks.filter((each) => each.kind === "unplaced" && each.about !== this.hand.id).map((each) => each.about);
+    return this.view.unplaced.filter((each) => open.includes(each.id));
+  }
+
+  /** There is nothing in the stretch in hand, nor in any that is still open. */
+  nothingInRest() {
+    const rest = this.otherStretches.map((each) => each.id);
+    this.ask({ do: "nothing_in", unplaced: [this.hand.id, ...rest] }, { next: true });
+  }
 
   divide(finding) {
     const { locations } = finding;
@@ -189,18 +220,29 @@ class Page extends OneInHand {
   adder() {
     const from = this.adding ?? {};
     const stretch = from.evidence ? `“${from.said}”` : null;
+    // Of a stretch: what its words may name; of none: what was named and is in no finding. Told of it comes along.
+    const offered = from.unplaced ? this.nearby().then((near) => near.components.map((each) => ({ ...each, told: near.told[each.id] })))
+      : from.evidence || from.suggestion ? null
+        : this.unlisted().then((parts) => parts.map((each) => ({ ...each, by: each.said })));
+    const add = ({ id, told, evidence }) => this.ask({
+      do: "add", component: id, locations: [], status: "fault", conditions: [], action: null, ...told,
+      evidence: evidence ?? from.evidence ?? null, unplaced: from.unplaced ?? null, suggestion: from.suggestion ?? null,
+    });
     return this.editor(() => {
       const editor = picker({
-        sort: "component", market: this.view.market, label: "Component of the new finding", cancel: this.leave,
-        pick: (match) => this.ask({ do: "add", component: match.id, locations: [], status: "fault", conditions: [], action: null, evidence: from.evidence ?? null, unplaced: from.unplaced ?? null, suggestion: from.suggestion ?? null }),
+        sort: "component", market: this.view.market, label: "Component of the new finding", cancel: this.leave, heard: offered,
+        take: add,
+        pick: async (match) => add({ ...match, told: from.unplaced ? (await this.nearby()).told?.[""] : null }),
       });
       if (stretch) editor.prepend(el("p", { class: "soft", text: `From ${stretch}` }));
       return editor;
     });
   }
 
-  startNew(finding) {
+  startNew(finding, asked) {
     this.take({ kind: "finding", id: finding.id });
+    // What came with its words is looked at as a whole; only where nothing did, each field is asked for.
+    if (asked.locations.length || asked.conditions.length || asked.action || asked.measurements?.length || asked.status !== "fault") return;
     const missing = { locations: !finding.locations.length, conditions: !finding.conditions.length, recommendation: !finding.recommendation.action };
     const steps = NEW_STEPS.filter((name) => missing[name]);
     if (!steps.length) return;
