@@ -14,6 +14,7 @@ from narrate.find.systems import systems_named
 from narrate.find.weights import models_digest
 from narrate.hear.recognise import hear
 from narrate.hear.weak import hear_weak
+from narrate.judge.carrying_out import carry_out
 from narrate.judge.confidence import calibrated
 from narrate.judge.judging import Asked, judge
 from narrate.judge.poor_stretches import mark_poor
@@ -95,7 +96,7 @@ def process_words(
         drive_side=side,
         order=order,
     )
-    ready = mark_poor(calibrated(found))
+    ready = carry_out(mark_poor(calibrated(found)))
     return order_for_review(judge_walkaround(ready, settings=here, lexicon=lexicon, order=order))
 
 

@@ -22,6 +22,7 @@ def find_boundaries(draft: Draft, vocabulary: Vocabulary) -> Draft:
     for before, after in zip(draft.tokens, draft.tokens[1:], strict=False):
         signs: list[str] = []
         strength = 0.0
+        told = any(before.last_word < command.first_word < after.first_word for command in draft.commands)
         if before.punctuation:
             stopped = any(mark in ".!?;:…" for mark in before.punctuation)
             strength, signs = (FULL_STOP, ["full stop"]) if stopped else (COMMA, ["comma"])
@@ -30,6 +31,8 @@ def find_boundaries(draft: Draft, vocabulary: Vocabulary) -> Draft:
             strength, signs = strength + LONG_PAUSE, [*signs, f"pause of {pause_s:.1f} s"]
         elif pause_s >= SHORT_PAUSE_S:
             strength, signs = strength + SHORT_PAUSE, [*signs, f"pause of {pause_s:.1f} s"]
+        if told:
+            strength, signs = FULL_STOP, [*signs, "command"]
         if after.text in vocabulary.cue_words["opener"]:
             strength, signs = strength + OPENER, [*signs, f"opener '{after.text}'"]
         if signs:

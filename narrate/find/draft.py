@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from narrate.find.encoder import Encoded
+from narrate.records.capture import CommandId
 from narrate.records.recording import Word
 
 
@@ -22,6 +23,18 @@ class Token:
     last_word: int
     punctuation: str = ""
     """What stood after it."""
+    because: tuple[str, ...] = ()
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """Something the technician told narrate itself; its words, inclusive numbers, make no tokens."""
+
+    id: str
+    key: CommandId
+    first_word: int
+    last_word: int
     because: tuple[str, ...] = ()
     why: str = ""
 
@@ -123,7 +136,7 @@ class Group:
     """Whether it is about the other one of a kind than the part its first head names."""
 
 
-Item = Token | Gap | Mention | Amount | Void | Scope | Link | Group
+Item = Command | Token | Gap | Mention | Amount | Void | Scope | Link | Group
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +144,7 @@ class Draft:
     """Everything the stages have found so far in one recording."""
 
     words: tuple[Word, ...]
+    commands: tuple[Command, ...] = ()
     tokens: tuple[Token, ...] = ()
     gaps: tuple[Gap, ...] = ()
     mentions: tuple[Mention, ...] = ()
@@ -150,5 +164,5 @@ class Draft:
             yield from getattr(self, name)
 
 
-FAMILIES = ("tokens", "gaps", "mentions", "amounts", "voids", "scopes", "links", "groups")
+FAMILIES = ("commands", "tokens", "gaps", "mentions", "amounts", "voids", "scopes", "links", "groups")
 """The kinds of item, in the order the stages make them."""

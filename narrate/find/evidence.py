@@ -6,15 +6,17 @@ from narrate.find.draft import Draft
 from narrate.records.walkaround import Evidence
 
 NEAR = 4
-"""Stretches with at most this many words between them are one piece of evidence."""
+"""Stretches with at most this many words between them, and no command, are one piece of evidence."""
 
 
 def evidence_of(draft: Draft, tokens: Iterable[int], recording: str) -> tuple[Evidence, ...]:
     """The stretches of words that cover some tokens, verbatim, with the times of their first and last word."""
     words = sorted({word for number in tokens for word in words_under(draft, number, number)})
     stretches: list[list[int]] = []
+    told = [command.first_word for command in draft.commands]
     for word in words:
-        if stretches and word - stretches[-1][1] <= NEAR + 1:
+        apart = stretches and any(stretches[-1][1] < first < word for first in told)
+        if stretches and word - stretches[-1][1] <= NEAR + 1 and not apart:
             stretches[-1][1] = word
         else:
             stretches.append([word, word])

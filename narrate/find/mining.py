@@ -1,9 +1,10 @@
 """Words in, walkaround out: the stages run over every recording of one vehicle."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from narrate.find.commands import next_vehicle_starts
 from narrate.find.concerns import find_concerns, with_answers
 from narrate.find.draft import Draft, Group
 from narrate.find.findings import Context, make_findings
@@ -14,10 +15,14 @@ from narrate.find.scene import Scene
 from narrate.find.second_vehicle import vehicle_starts
 from narrate.find.stages import JOINING, NEXT_VEHICLE, READING, STAGES, Stages, go_on, run_stages
 from narrate.find.vocabulary import Vocabulary, vocabulary
+from narrate.records.capture import CommandSaid
 from narrate.records.order import Order
 from narrate.records.recording import Recording, Word
 from narrate.records.walkaround import Concern, Evidence, Finding, MadeBy, Unplaced, Vehicle, Walkaround
 from narrate.words.lexicon import Lexicon
+
+NAMED_WITHIN = 15
+"""How many words behind the command for the next vehicle that vehicle is named."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +82,7 @@ def find_findings(
             unplaced += [u.model_copy(update={"id": f"u{len(unplaced) + n}"}) for n, u in enumerate(mined.unplaced, 1)]
     if not concerns:
         concerns = [Concern(id=f"c{n}", text=text, origin="order") for n, text in enumerate(ordered, 1)]
+    commands = [c for recording, pieces in parts for c in commands_told(recording, pieces)]
     walkaround = Walkaround(
         made_by=made_by,
         order_number=order.number,
@@ -87,6 +93,7 @@ def find_findings(
         concerns=tuple(concerns),
         findings=tuple(findings),
         unplaced=tuple(unplaced),
+        commands=tuple(c.model_copy(update={"id": f"k{number}"}) for number, c in enumerate(commands, 1)),
     )
     for recording, (first, *others) in parts:
         walkaround = with_heading(walkaround, first.heading, recording, lexicon)
@@ -108,9 +115,30 @@ def parts_of(recorded: Sequence[Word], words: Vocabulary) -> list[Part]:
 
 def cuts(read: Draft, words: Vocabulary) -> list[tuple[int, int, Stages]]:
     """(first word, the word behind the last, stages to run) of each vehicle's part of a recording that was read."""
+    told = next_vehicle_starts(read)
     starts = [read.tokens[token].first_word for token in vehicle_starts(read, words)]
+    # "Next vehicle", told to narrate, and then to say which: that is one beginning.
+    starts = sorted({*told, *(start for start in starts if not any(0 <= start - at <= NAMED_WITHIN for at in told))})
     ends = pairwise([0, *starts, len(read.words)])
     return [(first, end, NEXT_VEHICLE if first else STAGES) for first, end in ends]
+
+
+def commands_told(recording: Recording, parts: Iterable[Part]) -> Iterator[CommandSaid]:
+    """The commands in a recording; what comes of them, judging says."""
+    for part in parts:
+        for command in part.draft.commands:
+            first, last = part.first + command.first_word, part.first + command.last_word
+            words = recording.words[first : last + 1]
+            yield CommandSaid(
+                id=command.id,
+                command=command.key,
+                recording=recording.id,
+                start_s=words[0].start_s,
+                end_s=words[-1].end_s,
+                said=" ".join(word.text for word in words),
+                first_word=first,
+                last_word=last,
+            )
 
 
 def _part(first: int, draft: Draft, words: Vocabulary) -> Part:

@@ -59,7 +59,9 @@ def read_stretches(draft: Draft, vocabulary: Vocabulary) -> Draft:
     """Let the encoder read the words, if there is one; keep what it made of them for the stages that follow."""
     if vocabulary.encoder is None or not draft.tokens:
         return draft
-    encoded = vocabulary.encoder.encode([word.text for word in draft.words])
+    told = {n for command in draft.commands for n in range(command.first_word, command.last_word + 1)}
+    # Commands are no part of the talk; a stop stands for each of their words, so that numbers still count words.
+    encoded = vocabulary.encoder.encode(["." if n in told else word.text for n, word in enumerate(draft.words)])
     heading = {n for first, last in draft.heading for n in range(first, last + 1)}
     read = _stretches(draft, vocabulary.encoder, encoded)
     copulas = vocabulary.cue_words["copula"]

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable
 
 from narrate.find.amounts import find_amounts
 from narrate.find.boundaries import find_boundaries
+from narrate.find.commands import find_commands
 from narrate.find.draft import Draft
 from narrate.find.grouping import group
 from narrate.find.guesses import guess_mentions
@@ -24,6 +25,7 @@ Stage = Callable[[Draft, Vocabulary], Draft]
 Stages = tuple[tuple[str, Stage], ...]
 
 READING: Stages = (
+    ("commands", find_commands),
     ("tokens", split_tokens),
     ("boundaries", find_boundaries),
     ("mentions", find_mentions),

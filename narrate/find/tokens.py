@@ -40,6 +40,9 @@ def split_tokens(draft: Draft, vocabulary: Vocabulary) -> Draft:
 def _pieces(draft: Draft, vocabulary: Vocabulary) -> list[tuple[str, int, int, str]]:
     """(text, first word, last word, punctuation after) of every piece that is not punctuation."""
     texts = [_plain(word.text) for word in draft.words]
+    for command in draft.commands:
+        # What was told to narrate itself is no part of what was found.
+        texts[command.first_word : command.last_word + 1] = [""] * (command.last_word + 1 - command.first_word)
     spelling = vocabulary.lexicon.spelling
     pieces: list[tuple[str, int, int, str]] = []
     for word, text in enumerate(texts):

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from narrate.find.draft import Amount, Draft, Item, Link, Mention, Scope, Token, Void
+from narrate.find.draft import Amount, Command, Draft, Item, Link, Mention, Scope, Token, Void
 from narrate.find.edited import edited_recording
 from narrate.find.evidence import said, words_under
 from narrate.find.mining import cuts
@@ -62,6 +62,8 @@ def _notes(trace: Trace) -> Iterator[tuple[int, tuple[str, str]]]:
 
 def _told(item: Item, made: dict[str, Item], draft: Draft) -> tuple[Item, str] | None:
     """The item whose words a record is about, and what it says of them; None for what a reader need not see."""
+    if isinstance(item, Command):
+        return item, f"command {item.key}"
     if isinstance(item, Token):
         plain = said(draft, item.first_word, item.last_word)
         return (item, f"read as “{item.text}”") if plain.lower().strip(ENDS) != item.text else None
@@ -84,7 +86,7 @@ def _told(item: Item, made: dict[str, Item], draft: Draft) -> tuple[Item, str] |
 
 
 def _words_of(item: Item, draft: Draft) -> range:
-    if isinstance(item, Token):
+    if isinstance(item, Token | Command):
         return range(item.first_word, item.last_word + 1)
     assert isinstance(item, Mention | Amount | Scope)
     return words_under(draft, item.first, item.last)

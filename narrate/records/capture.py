@@ -51,5 +51,10 @@ class CommandSaid(Kept):
     start_s: float | None = None
     end_s: float | None = None
     said: str = ""
+    first_word: int | None = None
+    last_word: int | None = None
+    """Its words in the recording, inclusive; None where it was touched, or heard only while it was spoken."""
+    about: str | None = None
+    """The id of what it took back, marked or began."""
     came_of_it: str = ""
     """One sentence: what was taken back, marked or begun."""

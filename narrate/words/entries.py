@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field
 
 from narrate.records.base import Written
+from narrate.records.capture import CommandId
 
 
 def _plain(text: str) -> str:
@@ -266,3 +267,26 @@ class OftenFile(Written):
 
     schema_: Schema = Field(alias="schema")
     often: dict[str, OftenEntry]
+
+
+class CommandEntry(Written):
+    """Something a technician tells narrate itself."""
+
+    what: str
+    """What it does, for people."""
+    says: tuple[Phrase, ...] = Field(min_length=1)
+    """Phrases behind the address; the first is the one that is taught."""
+    heard: tuple[Phrase, ...] = ()
+    """What a recognizer has really written for one of them."""
+
+
+class CommandsFile(Written):
+    """commands.toml"""
+
+    schema_: Schema = Field(alias="schema")
+    address: Phrase
+    """The word that begins every command."""
+    address_heard: tuple[Phrase, ...] = ()
+    idle: tuple[Phrase, ...] = ()
+    """Words that may stand before or behind a command and mean nothing."""
+    command: dict[CommandId, CommandEntry]

@@ -6,6 +6,7 @@ from typing import Literal
 
 from narrate.words.entries import (
     ActionEntry,
+    CommandsFile,
     ComponentEntry,
     ConditionEntry,
     CueEntry,
@@ -58,6 +59,8 @@ class Lexicon:
     """Words between a complaint told again and its cause."""
     often: Mapping[str, OftenEntry] = field(default_factory=dict)
     """Names of parts as they are said, the most often said first."""
+    commands: CommandsFile | None = None
+    """What a technician tells narrate itself."""
     own_words: tuple[tuple[str, str], ...] = ()
     """(component, words) of the shop's own names for parts."""
     hidden: frozenset[tuple[Family, str, tuple[str, ...]]] = frozenset()

@@ -15,6 +15,7 @@ from narrate.errors import LexiconError
 from narrate.settings import cache_folder, project_folder
 from narrate.words.entries import (
     ActionsFile,
+    CommandsFile,
     ComponentEntry,
     ConditionsFile,
     CuesFile,
@@ -40,10 +41,11 @@ SINGLE: dict[str, type[BaseModel]] = {
     "makes.toml": MakesFile,
     "symptoms.toml": SymptomsFile,
     "often.toml": OftenFile,
+    "commands.toml": CommandsFile,
 }
-OPTIONAL = frozenset({"makes.toml", "symptoms.toml", "often.toml"})
-"""What a lexicon may lack: without it, makes and letters spelled out, symptoms, or how often a name is said are not
-known."""
+OPTIONAL = frozenset({"makes.toml", "symptoms.toml", "often.toml", "commands.toml"})
+"""What a lexicon may lack: without it, makes and letters spelled out, symptoms, how often a name is said, or spoken
+commands are not known."""
 FileType = TypeVar("FileType", bound=BaseModel)
 MOST_READY = 4
 _ready: dict[str, Lexicon] = {}
@@ -257,6 +259,7 @@ def _compile(checked: dict[str, Any], digest: str, everyday: list[str]) -> Lexic
         symptoms=symptoms.symptom if symptoms else {},
         told_by=symptoms.told_by if symptoms else (),
         often=often.often if often else {},
+        commands=_typed(checked, "commands.toml", CommandsFile) if "commands.toml" in checked else None,
     )
 
 
