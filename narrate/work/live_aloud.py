@@ -34,7 +34,7 @@ class Aloud:
         self._lines: dict[str, str] = {}
         self._read: dict[str, str] = {}
 
-    def list(self, lines: Mapping[str, str]) -> None:
+    def listed(self, lines: Mapping[str, str]) -> None:
         """Take the findings that stand now, id -> line."""
         self._lines = dict(lines)
 

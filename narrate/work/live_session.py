@@ -177,7 +177,7 @@ class LiveSession:
         shown = {"type": "findings", "findings": rows, "concerns_open": concerns_open(self._walkaround)}
         if shown == self._shown or (not self._shown and not rows and not shown["concerns_open"]):
             return []
-        self._aloud.list({row["id"]: row["line"] for row in rows if not row["taken_back"]})
+        self._aloud.listed({row["id"]: row["line"] for row in rows if not row["taken_back"]})
         self._shown = shown
         return [shown]
 
