@@ -1,7 +1,8 @@
 """A few seconds of a recording as a small file of its own; the recording itself stays as it is."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from io import BytesIO
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -29,10 +30,17 @@ EXACT = frozenset(("mov,mp4,m4a,3gp,3g2,mj2", "matroska,webm", "ogg", "wav", "fl
 """Containers in which a place can be jumped to and still be told exactly; others are decoded from their start."""
 
 
-def cut_clip(path: Path, start_s: float, end_s: float, *, margin_s: float = MARGIN_S) -> bytes:
+Span = tuple[float, float]
+"""From when to when, seconds of the recording."""
+
+
+def cut_clip(
+    path: Path, start_s: float, end_s: float, *, margin_s: float = MARGIN_S, silent: Sequence[Span] = ()
+) -> bytes:
     """Return the sound from `start_s` to `end_s` and a margin as an Ogg file with Opus, mono or stereo.
 
-    Times are seconds from the start of the recording, as its words have them; what lies outside it is left out.
+    Times are seconds from the start of the recording, as its words have them; what lies outside it is left out, and
+    there is silence at `silent`.
     Raises UsageError for times that are no stretch or are too long, AudioError where there is no sound.
     """
     if not 0 <= start_s < end_s:
@@ -45,11 +53,56 @@ def cut_clip(path: Path, start_s: float, end_s: float, *, margin_s: float = MARG
         if not container.streams.audio:
             message = f"{path.name} has no sound track; choose a file with sound."
             raise AudioError(message)
-        sound = _stretch(container, max(start_s - margin_s, 0.0), end_s + margin_s)
+        first_s = max(start_s - margin_s, 0.0)
+        sound = silenced(_stretch(container, first_s, end_s + margin_s), first_s, silent)
     if not sound.shape[1]:
         message = f"{path.name} has no sound at {clock(start_s)}; choose a stretch within it."
         raise AudioError(message)
-    return _encode(sound)
+    file = BytesIO()
+    _encode(iter((sound,)), file)
+    return file.getvalue()
+
+
+def write_silenced(path: Path, to: Path, silent: Sequence[Span]) -> None:
+    """Write the whole sound of a recording, but for silence at `silent`, to `to` as an Ogg file with Opus.
+
+    Takes as much memory as a few seconds of it. Raises AudioError where there is no sound.
+    """
+    with opened(path) as container:
+        if not container.streams.audio:
+            message = f"{path.name} has no sound track; choose a file with sound."
+            raise AudioError(message)
+        _encode(_silenced_blocks(container, silent), str(to))
+
+
+def silenced(sound: Block, start_s: float, silent: Sequence[Span]) -> Block:
+    """Samples at RATE that begin at `start_s`, zero wherever a span of `silent` lies."""
+    if not any(start_s < ends_s and begins_s < start_s + sound.shape[1] / RATE for begins_s, ends_s in silent):
+        return sound
+    quiet = sound.copy()
+    for begins_s, ends_s in silent:
+        first, last = (max(0, round((each - start_s) * RATE)) for each in (begins_s, ends_s))
+        quiet[:, first:last] = 0.0
+    return quiet
+
+
+def _silenced_blocks(container: "av.container.InputContainer", silent: Sequence[Span]) -> Iterator[Block]:
+    """Yield a recording's whole sound, holes filled with silence so that times stay what they are."""
+    channels = 1 if container.streams.audio[0].channels == 1 else 2
+    resampler = Resampler(rate=RATE, layout="mono" if channels == 1 else "stereo")
+    length = 0
+    for at_s, frame in _frames_from(container, 0.0):
+        missing_s = at_s - length / RATE
+        if missing_s > GAP_S / 2:
+            hole = np.zeros((channels, int(missing_s * RATE)), np.float32)
+            length += hole.shape[1]
+            yield hole
+        for block in resampler.blocks(frame):
+            yield silenced(block, length / RATE, silent)
+            length += block.shape[1]
+    for block in resampler.rest():
+        yield silenced(block, length / RATE, silent)
+        length += block.shape[1]
 
 
 def _stretch(container: "av.container.InputContainer", start_s: float, end_s: float) -> Block:
@@ -116,18 +169,23 @@ def _decoded(container: "av.container.InputContainer") -> Iterator["av.AudioFram
             continue
 
 
-def _encode(sound: Block) -> bytes:
-    """Return samples of shape (1 or 2, samples) as an Ogg file."""
+def _encode(blocks: Iterator[Block], to: BytesIO | str) -> None:
+    """Write samples, each block of shape (1 or 2, samples), as an Ogg file. Raises AudioError where there are none."""
     import av
 
-    layout = "mono" if sound.shape[0] == 1 else "stereo"
-    file = BytesIO()
-    with av.open(file, "w", format="ogg") as container:
+    first = next(blocks, None)
+    if first is None:
+        message = "There is no sound in it; choose another recording."
+        raise AudioError(message)
+    layout = "mono" if first.shape[0] == 1 else "stereo"
+    with av.open(to, "w", format="ogg") as container:
         stream = container.add_stream("libopus", rate=RATE, layout=layout)
-        stream.bit_rate = BITS_A_CHANNEL * sound.shape[0]
-        packed = np.ascontiguousarray(np.clip(sound, -1.0, 1.0).T.reshape(1, -1), dtype=np.float32)
-        frame = av.AudioFrame.from_ndarray(packed, format="flt", layout=layout)
-        frame.rate = RATE
-        for packet in (*stream.encode(frame), *stream.encode(None)):
+        stream.bit_rate = BITS_A_CHANNEL * first.shape[0]
+        for sound in chain((first,), blocks):
+            packed = np.ascontiguousarray(np.clip(sound, -1.0, 1.0).T.reshape(1, -1), dtype=np.float32)
+            frame = av.AudioFrame.from_ndarray(packed, format="flt", layout=layout)
+            frame.rate = RATE
+            for packet in stream.encode(frame):
+                container.mux(packet)
+        for packet in stream.encode(None):
             container.mux(packet)
-    return file.getvalue()

@@ -27,6 +27,8 @@ class Edit(Kept):
     """Inclusive, of the recording as heard."""
     text: str
     """What a person put in its place; empty takes the words out."""
+    cut: bool = False
+    """Whether they are nobody's business outside the shop (bystanders' talk): neither words nor sound leave it."""
     by: str | None = None
     at: str | None = None
 

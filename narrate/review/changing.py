@@ -9,7 +9,7 @@ from narrate.records.order import Order, OrderVehicle
 from narrate.records.recording import Recording
 from narrate.records.walkaround import Walkaround
 from narrate.review.corrections.applying import apply
-from narrate.review.corrections.asked import Asked, AskEdit, AskSign
+from narrate.review.corrections.asked import Asked, AskSign, WordsAsked
 from narrate.review.desk import Desk
 from narrate.store.clock import now
 from narrate.store.orders import order_of
@@ -31,7 +31,7 @@ def make_change(desk: Desk, id_: str, asked: Asked, *, who: str) -> Held:
     about = getattr(asked, "finding", None) or getattr(asked, "about", None)
     keep = partial(change_walkaround, desk.store, id_, who=who, what=asked.do, about=about)
     why = getattr(asked, "why", None)
-    if not isinstance(asked, AskEdit):
+    if not isinstance(asked, WordsAsked):
         make = partial(apply, asked=asked, lexicon=desk.lexicon(), by=who, at=now(), again=again)
         kept = keep(make=make, why=why)
         if isinstance(asked, AskSign):

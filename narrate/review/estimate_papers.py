@@ -9,6 +9,7 @@ from fastapi.responses import Response
 
 from narrate.errors import MissingError
 from narrate.export.clips_inside import Photo
+from narrate.export.cut_out import cut_spans, without_cuts
 from narrate.export.estimate_files import paper_of
 from narrate.export.estimate_lines import estimate_json, lines_csv, lines_xlsx
 from narrate.export.estimate_page import POLICY, Document, estimate_document
@@ -175,7 +176,7 @@ def _clip(desk: Desk, walkaround: Walkaround, finding_id: str) -> bytes | None:
     for piece in finding.evidence if finding else ():
         if piece.recording in sounds and piece.start_s is not None and piece.end_s is not None:
             path = recording_file(desk.store, sounds[piece.recording] or "")
-            return cut_clip(path, piece.start_s, piece.end_s)
+            return cut_clip(path, piece.start_s, piece.end_s, silent=cut_spans(walkaround, piece.recording))
     return None
 
 
@@ -195,7 +196,7 @@ def _letter(estimate: Estimate, document: Document, walkaround: Walkaround) -> d
 
 
 def _walkaround(desk: Desk, held: HeldEstimate) -> Walkaround:
-    return read_walkaround(desk.store, held.estimate.walkaround_id).walkaround
+    return without_cuts(read_walkaround(desk.store, held.estimate.walkaround_id).walkaround)
 
 
 def _ids(told: str) -> list[str]:

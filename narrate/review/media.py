@@ -10,6 +10,7 @@ from pydantic import Field, ValidationError
 from starlette.concurrency import run_in_threadpool
 
 from narrate.errors import AudioError, MissingError, UsageError
+from narrate.export.cut_out import cut_spans
 from narrate.hear.clips import cut_clip
 from narrate.hear.clock import clock
 from narrate.hear.stills import photo, still
@@ -77,7 +78,7 @@ def clip_of(
 ) -> Response:
     """A stretch of a recording and half a second around it, as Ogg with Opus."""
     store = desk_of(request).store
-    return _shown(_clip(store, _recording(store, walkaround_id, recording), start_s, end_s), "audio/ogg")
+    return _shown(_clip(store, walkaround_id, recording, start_s, end_s), "audio/ogg")
 
 
 @router.post("/api/walkarounds/{walkaround_id}/attachments", status_code=201)
@@ -129,7 +130,7 @@ def _attach(store: Store, walkaround_id: str, asked: AskAttachment) -> dict[str,
         start_s, end_s = asked.clip.start_s, asked.clip.end_s
         heard = _recording(store, walkaround_id, asked.clip.recording)
         text = f"{heard.name} from {clock(start_s)} to {clock(end_s)}"
-        return _keep(store, walkaround_id, "clip", _clip(store, heard, start_s, end_s), text)
+        return _keep(store, walkaround_id, "clip", _clip(store, walkaround_id, heard.id, start_s, end_s), text)
     message = "Ask for one thing to attach: a still or a clip."
     raise UsageError(message)
 
@@ -139,8 +140,11 @@ def _keep(store: Store, walkaround_id: str, kind: Kind, data: bytes, text: str =
     return {"id": keep_attachment(store, walkaround_id, data, kind=kind, suffix=suffix, text=text).id}
 
 
-def _clip(store: Store, heard: Recording, start_s: float, end_s: float) -> bytes:
-    return _of_kept(store, heard.sha256 or "", lambda path: cut_clip(path, start_s, end_s))
+def _clip(store: Store, walkaround_id: str, recording_id: str, start_s: float, end_s: float) -> bytes:
+    """A stretch of sound, silent where words are cut out: clips are what is given to others."""
+    heard = _recording(store, walkaround_id, recording_id)
+    silent = cut_spans(read_walkaround(store, walkaround_id).walkaround, recording_id)
+    return _of_kept(store, heard.sha256 or "", lambda path: cut_clip(path, start_s, end_s, silent=silent))
 
 
 def _recording(store: Store, walkaround_id: str, recording_id: str) -> Recording:

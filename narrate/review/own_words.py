@@ -8,6 +8,7 @@ from fastapi.responses import Response
 from pydantic import Field
 
 from narrate.errors import NarrateError, UsageError
+from narrate.export.cut_out import without_cuts
 from narrate.records.base import Written
 from narrate.review.desk import desk_of
 from narrate.review.learning import Offer, offers
@@ -119,7 +120,7 @@ def take(request: Request, walkaround_id: str, asked: Annotated[Acceptance, Body
 @router.get("/walkarounds/{walkaround_id}/case.toml")
 def case_file(request: Request, walkaround_id: str, person: Advisor) -> Response:
     """A reviewed walkaround as a case, for `narrate score`."""
-    text = case_of(read_walkaround(desk_of(request).store, walkaround_id).walkaround)
+    text = case_of(without_cuts(read_walkaround(desk_of(request).store, walkaround_id).walkaround))
     named = {"Content-Disposition": f'attachment; filename="{walkaround_id}.toml"'}
     return Response(text, media_type="application/toml", headers=named)
 

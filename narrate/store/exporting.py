@@ -16,7 +16,9 @@ from sqlalchemy import Connection, Table, select
 from narrate.atomic import written_whole
 from narrate.errors import StoreError, UsageError
 from narrate.export.csv_file import text_of_cell, write_csv
+from narrate.export.cut_out import cut_spans, without_cuts
 from narrate.export.estimate_lines import estimate_json, lines_csv
+from narrate.hear.clips import write_silenced
 from narrate.records.estimate import Estimate
 from narrate.store.attachments import place_of
 from narrate.store.clock import now
@@ -35,7 +37,8 @@ README = """What the shop keeps about {about}, as of {at}.
 orders.csv, vehicles.csv, customers.csv: what was written down.
 walkarounds/w*/: what was found (findings.csv), the whole record (walkaround.json) and its history (history.json).
 estimates/e*/: what was offered and answered (estimate.csv, estimate.json, history.json).
-recordings/: the original recordings. attachments/: photos, stills and clips.
+recordings/: the original recordings; where words were cut out in review, a copy that is silent there.
+attachments/: photos, stills and clips.
 """
 NAME = re.compile(r"[^\w. -]+")
 
@@ -145,33 +148,56 @@ def _cell(value: object) -> str | None:
 
 
 def _walkaround(connection: Connection, number: int, archive: zipfile.ZipFile) -> None:
-    read = read_within(connection, f"w{number}").walkaround
+    whole = read_within(connection, f"w{number}").walkaround
     folder = f"walkarounds/w{number}"
+    read = without_cuts(whole)
     archive.writestr(f"{folder}/walkaround.json", read.model_dump_json(by_alias=True, indent=2))
     with tempfile.TemporaryDirectory(prefix="narrate-") as place:
         findings = Path(place) / "findings.csv"
         write_csv(read, findings)
         archive.write(findings, f"{folder}/findings.csv")
-    archive.writestr(f"{folder}/history.json", _history(connection, f"walkaround/{number}"))
+    # What happened is told without what it said where words are cut out: earlier events hold them.
+    history = _history(connection, f"walkaround/{number}", bare=read is not whole)
+    archive.writestr(f"{folder}/history.json", history)
 
 
-def _history(connection: Connection, stream: str) -> str:
-    events = [event.model_dump(mode="json", exclude_none=True) for event in events_of(connection, stream)]
+def _history(connection: Connection, stream: str, *, bare: bool = False) -> str:
+    only = {"number", "at", "who", "what"} if bare else None
+    events = [event.model_dump(mode="json", include=only, exclude_none=True) for event in events_of(connection, stream)]
     return json.dumps(events, ensure_ascii=False, indent=1)
+
+
+def _silent(connection: Connection, walkarounds: list[int]) -> dict[str, list[tuple[float, float]]]:
+    """Where recordings are to be silent, by their sha256."""
+    spans: dict[str, list[tuple[float, float]]] = {}
+    for number in walkarounds:
+        read = read_within(connection, f"w{number}").walkaround
+        for each in read.recordings:
+            cut = cut_spans(read, each.id)
+            if each.sha256 and cut:
+                spans.setdefault(each.sha256, []).extend(cut)
+    return spans
 
 
 def _files(store: Store, connection: Connection, walkarounds: list[int], archive: zipfile.ZipFile) -> int:
     """Put recordings and attachments in under names that people can tell apart; return how many recordings."""
     of_them = select(recording).join(heard, heard.c.sha256 == recording.c.sha256)
     rows = connection.execute(of_them.where(heard.c.walkaround_id.in_(walkarounds)).distinct()).all()
+    silent = _silent(connection, walkarounds)
     number = 0
     for row in rows:
         path = file_of(store, row.sha256, row.suffix)
         if path.is_file():
             number += 1
             name = NAME.sub("_", Path(row.name).stem)[:80]
+            told = f"recordings/{row.sha256[:8]} {name}"
             # Sound is compressed already.
-            archive.write(path, f"recordings/{row.sha256[:8]} {name}{row.suffix}", zipfile.ZIP_STORED)
+            if row.sha256 not in silent:
+                archive.write(path, f"{told}{row.suffix}", zipfile.ZIP_STORED)
+                continue
+            with tempfile.TemporaryDirectory(prefix="narrate-") as place:
+                write_silenced(path, Path(place) / "cut.ogg", silent[row.sha256])
+                archive.write(Path(place) / "cut.ogg", f"{told}, cut.ogg", zipfile.ZIP_STORED)
     mine = select(attachment).where(attachment.c.walkaround_id.in_(walkarounds)).order_by(attachment.c.id)
     for row in connection.execute(mine):
         path = place_of(store, row.sha256, row.suffix)

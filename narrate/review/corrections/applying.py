@@ -16,18 +16,19 @@ from narrate.review.corrections.asked import (
     AskDecide,
     AskDrop,
     Asked,
-    AskEdit,
     AskHead,
     AskMerge,
+    AskNothingIn,
     AskOdometer,
     AskReopen,
     AskRestore,
     AskSign,
     AskSplit,
     AskYear,
+    WordsAsked,
 )
 from narrate.review.corrections.fields import correct_field
-from narrate.review.corrections.words import edit_words
+from narrate.review.corrections.words import change_words
 from narrate.words.lexicon import Lexicon
 
 Again = Callable[[Walkaround], Walkaround]
@@ -48,24 +49,24 @@ def apply(
 ) -> Walkaround:
     """The walkaround with what was asked, judged again; `at` is ISO 8601. The very same where nothing changes.
 
-    `find` is needed only for edited words (`do` = "edit"): other corrections take milliseconds.
+    `find` is needed only for words corrected or cut out: other corrections take milliseconds.
     Raises UsageError for what cannot be, ConflictError where someone else changed it since the page showed it.
     """
     if walkaround.signed and not isinstance(asked, AskReopen | AskSign):
         message = f"This list was signed by {walkaround.signed.by}; reopen it before you change anything."
         raise UsageError(message)
-    if isinstance(asked, AskEdit):
+    if isinstance(asked, WordsAsked):
         if find is None:
             message = "Words cannot be corrected here."
             raise UsageError(message)
-        changed = edit_words(walkaround, asked, by=by, at=at, find=find)
+        changed = change_words(walkaround, asked, by=by, at=at, find=find)
     elif type(asked) in _WHOLE:
         changed = _WHOLE[type(asked)](walkaround, asked, lexicon, by, at)
     else:
         changed = correct_field(walkaround, asked, lexicon, by, at)  # type: ignore[arg-type]
     if changed == walkaround:
         return walkaround
-    if isinstance(asked, AskConfirm | AskSign | AskReopen | AskDecide):
+    if isinstance(asked, AskConfirm | AskSign | AskReopen | AskDecide | AskNothingIn):
         # Nothing that is judged by.
         return with_ids_used(changed, walkaround)
     return order_for_review(again(with_ids_used(changed, walkaround)))
@@ -79,6 +80,7 @@ _WHOLE: dict[type, Callable[[Walkaround, Any, Lexicon, str, str], Walkaround]] =
     AskSplit: whole.split,
     AskMerge: whole.merge,
     AskDecide: around.decide,
+    AskNothingIn: around.nothing_in,
     AskConcern: around.concern,
     AskHead: around.head,
     AskYear: around.head,

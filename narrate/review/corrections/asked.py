@@ -23,8 +23,10 @@ from narrate.review.corrections.asked_fields import (
     ConditionTo,
     FieldAsked,
     Id,
+    Ids,
     Line,
     ListAsked,
+    MeasurementTo,
     Number,
     Places,
     Text,
@@ -77,6 +79,7 @@ class AskAdd(Written):
     status: Status
     conditions: Annotated[tuple[ConditionTo, ...], Field(max_length=MOST)] = ()
     action: Id | None = None
+    measurements: Annotated[tuple[MeasurementTo, ...], Field(max_length=MOST)] = ()
     evidence: EvidenceTo | None = None
     unplaced: Id | None = None
     """The words that fitted nowhere from which it is made."""
@@ -108,6 +111,13 @@ class AskDecide(Written):
     why: Text | None = None
 
 
+class AskNothingIn(Written):
+    """There is nothing in any of these words that fitted nowhere."""
+
+    do: Literal["nothing_in"]
+    unplaced: Annotated[Ids, Field(min_length=1)]
+
+
 class AskConcern(Written):
     """Something the customer complains of that is not listed."""
 
@@ -123,6 +133,15 @@ class AskEdit(Written):
     first_word: Annotated[int, Field(ge=0)]
     last_word: Annotated[int, Field(ge=0)]
     text: Line
+
+
+class AskCutOut(Written):
+    """These words (bystanders' talk) are to stay out of the list and of all that leaves the shop, sound and all."""
+
+    do: Literal["cut_out"]
+    recording: Id
+    first_word: Annotated[int, Field(ge=0)]
+    last_word: Annotated[int, Field(ge=0)]
 
 
 class AskHead(Written):
@@ -166,8 +185,10 @@ class AskReopen(Written):
 
 HeadAsked = AskHead | AskYear | AskOdometer
 FindingAsked = AskConfirm | AskDrop | AskRestore | AskAdd | AskSplit | AskMerge
-AroundAsked = AskDecide | AskConcern | AskSign | AskReopen
-Asked = FieldAsked | HeadAsked | FindingAsked | AroundAsked | AskEdit
+AroundAsked = AskDecide | AskNothingIn | AskConcern | AskSign | AskReopen
+WordsAsked = AskEdit | AskCutOut
+"""What has the rest found again."""
+Asked = FieldAsked | HeadAsked | FindingAsked | AroundAsked | WordsAsked
 _ASKED: TypeAdapter[Asked] = TypeAdapter(
     Annotated[
         AskConfirm
@@ -188,8 +209,10 @@ _ASKED: TypeAdapter[Asked] = TypeAdapter(
         | AskSplit
         | AskMerge
         | AskDecide
+        | AskNothingIn
         | AskConcern
         | AskEdit
+        | AskCutOut
         | Annotated[HeadAsked, Field(discriminator="field")]
         | AskSign
         | AskReopen,

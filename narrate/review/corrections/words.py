@@ -1,4 +1,4 @@
-"""Words corrected: found again from the corrected words, with all that a person decided kept as it is.
+"""Words corrected, or cut out: found again from the corrected words, with all that a person decided kept as it is.
 
 Evidence keeps counting the words as heard, which never change.
 """
@@ -11,22 +11,30 @@ from narrate.find.edited import as_heard, edited_recording
 from narrate.records.recording import Recording
 from narrate.records.reviewed import Edit
 from narrate.records.walkaround import Evidence, Walkaround
-from narrate.review.corrections.asked import AskEdit
-from narrate.review.corrections.found_again import taken_over
+from narrate.review.corrections.asked import AskCutOut, WordsAsked
+from narrate.review.corrections.found_again import taken_over, words_of
 
 Find = Callable[[Sequence[Recording]], Walkaround]
 Evidenced = TypeVar("Evidenced", bound=Any)
 
 
-def edit_words(walkaround: Walkaround, asked: AskEdit, *, by: str, at: str, find: Find) -> Walkaround:
-    """The walkaround with a stretch of words corrected, and found again from them."""
+DECIDED = ("confirmed", "corrected", "added")
+
+
+def change_words(walkaround: Walkaround, asked: WordsAsked, *, by: str, at: str, find: Find) -> Walkaround:
+    """The walkaround with a stretch of words corrected or cut out, and found again from them.
+
+    Raises UsageError for words that are not there, or that are to be cut out from under a finding decided on.
+    """
+    if isinstance(asked, AskCutOut):
+        _check_cut(walkaround, asked)
     edits = with_edit(walkaround, asked, by, at)
     if edits == walkaround.edits:
         return walkaround
     return find_again(walkaround.model_copy(update={"edits": edits}), find)
 
 
-def with_edit(walkaround: Walkaround, asked: AskEdit, by: str, at: str) -> tuple[Edit, ...]:
+def with_edit(walkaround: Walkaround, asked: WordsAsked, by: str, at: str) -> tuple[Edit, ...]:
     """The edits with one more, in the place of those that lie under it; none where it says what was heard."""
     recording = next((r for r in walkaround.recordings if r.id == asked.recording), None)
     if recording is None or not asked.first_word <= asked.last_word < len(recording.words):
@@ -41,17 +49,26 @@ def with_edit(walkaround: Walkaround, asked: AskEdit, by: str, at: str) -> tuple
             message = "Part of these words was corrected before; mark the whole of that correction."
             raise UsageError(message)
     heard = " ".join(word.text for word in recording.words[asked.first_word : asked.last_word + 1])
-    same = next((e for e in walkaround.edits if _same(e, asked)), None)
-    if same:
+    text, cut = ("", True) if isinstance(asked, AskCutOut) else (asked.text, False)
+    place = asked.model_dump(include={"recording", "first_word", "last_word"})
+    edit = Edit(**place, text=text, cut=cut, by=by, at=at)
+    if any(edit == each.model_copy(update={"by": by, "at": at}) for each in walkaround.edits):
         return walkaround.edits
-    if asked.text != heard:
-        fields = asked.model_dump(exclude={"do"})
-        kept.append(Edit(**fields, by=by, at=at))
+    if text != heard:
+        kept.append(edit)
     return tuple(sorted(kept, key=lambda edit: (edit.recording, edit.first_word)))
 
 
-def _same(edit: Edit, asked: AskEdit) -> bool:
-    return all(getattr(edit, name) == getattr(asked, name) for name in ("recording", "first_word", "last_word", "text"))
+def _check_cut(walkaround: Walkaround, asked: AskCutOut) -> None:
+    """A finding that a person decided on keeps its words; what it says may come from those to be cut out."""
+    cut = {(asked.recording, number) for number in range(asked.first_word, asked.last_word + 1)}
+    for finding in walkaround.findings:
+        if finding.review.state in DECIDED and words_of(finding) & cut:
+            message = (
+                f"{finding.id} ({finding.component.name}) was decided on and rests on some of these words; mark fewer "
+                "words, or drop it first."
+            )
+            raise UsageError(message)
 
 
 def find_again(walkaround: Walkaround, find: Find) -> Walkaround:
