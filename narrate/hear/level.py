@@ -33,6 +33,21 @@ def measure(samples: Samples, stretches: Sequence[tuple[float, float]]) -> Signa
     return Signal(speech_to_noise_db=_speech_to_noise_db(samples, stretches), clipped=round(clipped, 5))
 
 
+def loudness_db(samples: Samples, stretches: Sequence[tuple[float, float]]) -> tuple[float | None, float | None]:
+    """Return how loud speech (its louder half) and what lies between it are, decibels of full scale.
+
+    Either is None where there is less than half a second of it. In few seconds a word or two that were not known
+    for speech would count as noise, so the loudest quarter between the words is left out.
+    """
+    power = _frame_power(samples)
+    spoken = _spoken(power, stretches)
+    loud, quiet = power[spoken], power[~spoken]
+    return (
+        _decibels(loud[loud >= np.median(loud)].mean()) if loud.size >= LEAST_FRAMES else None,
+        _decibels(quiet[quiet <= np.quantile(quiet, 0.75)].mean()) if quiet.size >= LEAST_FRAMES else None,
+    )
+
+
 def is_loud(samples: Samples) -> bool:
     """Whether the sound is louder than a quiet room for half of the time or more."""
     power = _frame_power(samples)
@@ -83,6 +98,10 @@ def _over_noise_db(loud: NDArray[np.float64], quiet: NDArray[np.float64]) -> flo
     noise = max(quiet.mean() if quiet.size >= LEAST_FRAMES else inside, FLOOR_POWER)
     speech = max(loud[loud >= np.median(loud)].mean() - noise, FLOOR_POWER)
     return float(10 * np.log10(speech / noise))
+
+
+def _decibels(power: float) -> float:
+    return round(float(10 * np.log10(max(power, FLOOR_POWER))), 1)
 
 
 def _speech_to_noise_db(samples: Samples, stretches: Sequence[tuple[float, float]]) -> float | None:

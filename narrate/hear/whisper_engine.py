@@ -62,25 +62,7 @@ class WhisperEngine:
 
     def speech(self, samples: Samples) -> tuple[Stretch, ...]:
         """Return where somebody speaks, in order, without pauses and margins."""
-        from faster_whisper.vad import VadOptions, get_speech_timestamps
-
-        longest_s = LONGEST_WINDOW_S - 2 * MARGIN_S
-        options = VadOptions(
-            max_speech_duration_s=longest_s, min_silence_duration_ms=SHORTEST_PAUSE_MS, speech_pad_ms=0
-        )
-        margin = int(MARGIN_S * RATE)
-        found: list[Stretch] = []
-        at = 0
-        while at < samples.size:
-            block = samples[at : at + BLOCK_S * RATE]
-            stretches = get_speech_timestamps(block, options)
-            end = at + block.size
-            if end < samples.size and stretches and stretches[-1]["start"] > margin:
-                # The last stretch may go on beyond the block: the next block begins with it.
-                end = at + int(stretches.pop()["start"]) - margin
-            found += [((at + each["start"]) / RATE, (at + each["end"]) / RATE) for each in stretches]
-            at = end
-        return tuple(found)
+        return speech_in(samples)
 
     def language(self, samples: Samples) -> tuple[str, float]:
         """Return the likeliest language (ISO 639-1) of at most 30 s of speech and its probability."""
@@ -140,6 +122,27 @@ class WhisperEngine:
             vad_filter=False,
         )
         return _heard(tuple(segments), window, shift_s=start_s)
+
+
+def speech_in(samples: Samples) -> tuple[Stretch, ...]:
+    """Return where somebody speaks, in order, without pauses and margins. Needs no speech model."""
+    from faster_whisper.vad import VadOptions, get_speech_timestamps
+
+    longest_s = LONGEST_WINDOW_S - 2 * MARGIN_S
+    options = VadOptions(max_speech_duration_s=longest_s, min_silence_duration_ms=SHORTEST_PAUSE_MS, speech_pad_ms=0)
+    margin = int(MARGIN_S * RATE)
+    found: list[Stretch] = []
+    at = 0
+    while at < samples.size:
+        block = samples[at : at + BLOCK_S * RATE]
+        stretches = get_speech_timestamps(block, options)
+        end = at + block.size
+        if end < samples.size and stretches and stretches[-1]["start"] > margin:
+            # The last stretch may go on beyond the block: the next block begins with it.
+            end = at + int(stretches.pop()["start"]) - margin
+        found += [((at + each["start"]) / RATE, (at + each["end"]) / RATE) for each in stretches]
+        at = end
+    return tuple(found)
 
 
 def load_engine(settings: Settings, *, model: str | None = None) -> WhisperEngine:

@@ -23,7 +23,9 @@ from narrate.review import (
     home,
     lexicon_search,
     live,
+    live_words,
     media,
+    microphone,
     nearby,
     offers_page,
     orders,
@@ -42,6 +44,7 @@ from narrate.review.refusals import status_of
 
 PAGES = (
     home,
+    microphone,
     signin_routes,
     orders,
     uploads,
@@ -55,6 +58,7 @@ PAGES = (
     lexicon_search,
     nearby,
     live,
+    live_words,
     estimate_page,
     estimate_papers,
     estimate_answers,
