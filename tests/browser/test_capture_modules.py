@@ -15,12 +15,20 @@ const { Sender } = await import("/static/capture_send.js");
 const kept = await openKept();
 for (const each of await kept.captures()) await kept.forget(each.key);
 const key = "k1";
-const begin = (ended) => kept.put("captures", { key, visit: 3, device: "d", started_at: "t", known: false, safe_s: 0, ended, state: "open", why: "" });
+const fresh = { key, visit: 3, device: "d", started_at: "t", known: false, safe_s: 0, state: "open", why: "" };
+const begin = (ended) => kept.put("captures", { ...fresh, ended });
 const run = (run) => kept.put("runs", { key, run, mime: "m", started_at: "t", pieces: 0, seconds: 0, known: false });
-const piece = (run, number) => kept.addPiece({ key, run, number, from_s: number, to_s: number + 1, bytes: new Uint8Array([run, number]).buffer, sha256: `s${run}${number}` });
+const bytes = (run, number) => new Uint8Array([run, number]).buffer;
+const span = (number) => ({ from_s: number, to_s: number + 1 });
+const piece = (run, number) => kept.addPiece({
+  key, run, number, ...span(number), bytes: bytes(run, number), sha256: `s${run}${number}`,
+});
 const asked = [];
 let answers = () => ({ status: 200, body: {} });
-const ask = async (method, path, body) => { asked.push(`${method} ${path.split("?")[0]}`); return answers(method, path, body); };
+const ask = async (method, path, body) => {
+  asked.push(`${method} ${path.split("?")[0]}`);
+  return answers(method, path, body);
+};
 const sender = new Sender({ kept, ask, onchange: () => {}, pause: () => Promise.resolve(), now: () => 100_000 });
 """
 
@@ -84,11 +92,13 @@ def test_samples_of_any_rate_become_frames_of_a_tenth_of_a_second(page: Page, ra
     const framing = new Framing(RATE);
     const frames = [];
     for (let at = 0; at < RATE; at += 128) {
-      const part = Float32Array.from({ length: Math.min(128, RATE - at) }, (_, number) => 0.5 * Math.sin(2 * Math.PI * 200 * (at + number) / RATE));
+      const tone = (number) => 0.5 * Math.sin(2 * Math.PI * 200 * (at + number) / RATE);
+      const part = Float32Array.from({ length: Math.min(128, RATE - at) }, (_, number) => tone(number));
       for (const { samples } of framing.feed(part)) frames.push(samples);
     }
     const bytes = new Uint8Array(wave(frames));
-    return [frames.length, btoa(String.fromCharCode(...bytes.slice(0, 44))), [...frames.flatMap((each) => [...each])]];"""
+    const head = btoa(String.fromCharCode(...bytes.slice(0, 44)));
+    return [frames.length, head, frames.flatMap((each) => [...each])];"""
     count, head, samples = run(page, script.replace("RATE", str(rate)))
     # What is left over of the last frame comes with the next samples.
     assert count in (9, 10)
@@ -104,7 +114,9 @@ def test_everything_is_sent_in_order_and_then_joined(page: Page):
     await begin(50_000); await run(0); await run(1);
     await piece(1, 0); await piece(0, 1); await piece(0, 0);
     await kept.put("marks", {{ key, id: "m1", what: "mark", run: 0, at_s: 1, sent: false, changed: 0 }});
-    answers = (method, path) => ({{ status: 200, body: path.includes("pieces") ? {{ safe_s: asked.length }} : path.endsWith("done") ? {{ state: "queued" }} : {{}} }});
+    answers = (method, path) => ({{
+      status: 200, body: path.endsWith("done") ? {{ state: "queued" }} : {{ safe_s: asked.length }},
+    }});
     await sender.once();
     const row = await kept.capture(key);
     return [asked, (await kept.pieces(key)).length, row.state, row.safe_s];"""
@@ -126,7 +138,8 @@ def test_everything_is_sent_in_order_and_then_joined(page: Page):
 def test_a_piece_leaves_the_phone_only_on_the_answer(page: Page):
     script = f"""{SENDING}
     await begin(null); await run(0); await piece(0, 0); await piece(0, 1);
-    answers = (method, path) => (path.includes("pieces/1") ? {{ status: 0, body: null }} : {{ status: 200, body: {{ safe_s: 1 }} }});
+    const good = {{ status: 200, body: {{ safe_s: 1 }} }};
+    answers = (method, path) => (path.includes("pieces/1") ? {{ status: 0, body: null }} : good);
     await sender.once();
     const then = [(await kept.pieces(key)).map((each) => each.number), sender.trouble, sender.failures];
     answers = () => ({{ status: 200, body: {{ safe_s: 2 }} }});
@@ -151,8 +164,11 @@ def test_what_may_pass_later_is_tried_again(page: Page, status: int):
 def test_what_is_refused_for_good_stays_and_holds_up_nothing(page: Page):
     script = f"""{SENDING}
     await begin(50_000); await run(0); await piece(0, 0); await piece(0, 1);
-    answers = (method, path) => path.includes("pieces/0") ? {{ status: 409, body: {{ detail: "Other bytes." }} }}
-      : path.endsWith("done") ? {{ status: 409, body: {{ missing: [[0, 0]] }} }} : {{ status: 200, body: {{ safe_s: 1 }} }};
+    answers = (method, path) => {{
+      if (path.includes("pieces/0")) return {{ status: 409, body: {{ detail: "Other bytes." }} }};
+      if (path.endsWith("done")) return {{ status: 409, body: {{ missing: [[0, 0]] }} }};
+      return {{ status: 200, body: {{ safe_s: 1 }} }};
+    }};
     await sender.once();
     const row = await kept.capture(key);
     return [(await kept.pieces(key)).map((each) => each.number), row.state, row.why];"""
@@ -190,18 +206,27 @@ def test_a_mark_changed_while_it_is_sent_is_sent_again(page: Page):
 
 def test_what_the_page_says(page: Page):
     script = """
-    const { waitingWords, matching, bestKind, waitAfter, newKey, markWords } = await import("/static/capture_words.js");
-    const orders = [{ plate: "7ABC-123", number: "1040", vehicle: "2019 Ford F-150" }, { plate: "", number: "1041", vehicle: "2020 Honda Civic" }];
+    const { waitingWords, matching, bestKind, waitAfter, newKey, markWords } =
+      await import("/static/capture_words.js");
+    const orders = [
+      { plate: "7ABC-123", number: "1040", vehicle: "2019 Ford F-150" },
+      { plate: "", number: "1041", vehicle: "2020 Honda Civic" },
+    ];
+    const much = { pieces: 61, waiting_s: 61, photos: 1, trouble: "T." };
     return {
-      waiting: [waitingWords({}), waitingWords({ pieces: 1, waiting_s: 1.02 }), waitingWords({ pieces: 61, waiting_s: 61, photos: 1, trouble: "T." })],
-      orders: [matching(orders, "7abc 1"), matching(orders, "civic 1041"), matching(orders, "x"), matching(orders, "")].map((each) => each.length),
+      waiting: [waitingWords({}), waitingWords({ pieces: 1, waiting_s: 1.02 }), waitingWords(much)],
+      orders: ["7abc 1", "civic 1041", "x", ""].map((typed) => matching(orders, typed).length),
       kinds: [bestKind((kind) => kind.includes("mp4")), bestKind(() => false)],
       waits: [1, 2, 3, 9].map(waitAfter),
       key: newKey(),
       mark: markWords({ what: "take_back", about: "left front tire" }),
     };"""
     told = run(page, script)
-    assert told["waiting"] == ["", "1 second still on this phone", "61 seconds still on this phone, 1 photo still on this phone. T."]
+    assert told["waiting"] == [
+        "",
+        "1 second still on this phone",
+        "61 seconds still on this phone, 1 photo still on this phone. T.",
+    ]
     assert told["orders"] == [1, 1, 0, 2]
     assert told["kinds"] == ["audio/mp4;codecs=opus", None]
     assert told["waits"] == [0.5, 1, 2, 5]
