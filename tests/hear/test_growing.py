@@ -126,7 +126,7 @@ def test_a_long_phrase_is_cut_at_its_longest_pause():
     assert finals(told)[0].split() == words[:25]
     assert finals(told)[0].split() + finals(told)[1].split() == words
     assert engine.longest_s <= LONGEST_S + 1.0
-    assert [each.after_s for each in told if each.final][0] == 0.0
+    assert next(each.after_s for each in told if each.final) == 0.0
 
 
 def test_missing_sound_ends_a_phrase():

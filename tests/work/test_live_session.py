@@ -1,15 +1,19 @@
 """Live words become provisional findings; commands, answers and sentences to say come at the right moments."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import pytest
 from live_saying import SILENCE, Saying
 
+from narrate.find.mining import find_findings
 from narrate.records.order import Order
+from narrate.records.recording import Recording
+from narrate.records.walkaround import Walkaround
 from narrate.settings import Settings
 from narrate.words.lexicon import Lexicon
 from narrate.words.load import load_lexicon
+from narrate.work import live_story
 from narrate.work.live_session import LiveSession
 from narrate.work.live_story import MOST_WORDS
 
@@ -209,12 +213,13 @@ def test_what_is_left_counts_the_orders_concerns(talk: Callable[..., Talk]):
 
 def test_an_hour_of_talk_is_searched_in_pieces(talk: Callable[..., Talk], monkeypatch: pytest.MonkeyPatch):
     """The words searched at once stay few; what was found first stays listed, once, under its id."""
-    import narrate.work.live_story as story
+    searched: list[int] = []
 
-    searched, found = [], story.find_findings
-    monkeypatch.setattr(
-        story, "find_findings", lambda all_, **how: searched.append(len(all_[0].words)) or found(all_, **how)
-    )
+    def counted(recordings: Sequence[Recording], **how: Any) -> Walkaround:
+        searched.append(len(recordings[0].words))
+        return find_findings(recordings, **how)
+
+    monkeypatch.setattr(live_story, "find_findings", counted)
     here = talk()
     parts = ["muffler", "alternator", "radiator", "water pump", "starter", "fuel filter", "thermostat", "battery"]
     here.say("The left front wheel bearing is noisy.")
