@@ -1,6 +1,6 @@
 """The page on which a technician's phone records: the page itself, and what lets it open without a network.
 
-The page is the same for everybody and holds nothing of the shop's, so that the phone may keep it: orders, words and
+The page is the same for everybody and holds nothing of customers, so that the phone may keep it: orders, words and
 states come by requests of their own.
 """
 
@@ -16,6 +16,7 @@ from fastapi.responses import HTMLResponse, JSONResponse, Response
 from narrate.review.desk import HERE, Desk, desk_of
 from narrate.review.signin import Person, needs
 from narrate.store.orders import Visit, list_orders
+from narrate.words.commands import spoken_phrases
 
 router = APIRouter()
 Anyone = Annotated[Person, needs("technician")]
@@ -56,7 +57,7 @@ MANIFEST = {
 def capture_page(request: Request, person: Anyone) -> HTMLResponse:
     """The page that records. `?visit=3` in its address chooses an order beforehand; the page itself reads that."""
     desk = desk_of(request)
-    return desk.templates.TemplateResponse(request, "capture.html", _shown())
+    return desk.templates.TemplateResponse(request, "capture.html", _shown(desk))
 
 
 @router.get("/api/capture-orders")
@@ -90,12 +91,18 @@ def shell_files() -> Iterator[Path]:
             yield file
 
 
-def _shown() -> dict[str, Any]:
-    return {"here": "capture", "buttons": BUTTONS}
+def _shown(desk: Desk) -> dict[str, Any]:
+    lexicon = desk.lexicon()
+    taught: dict[str, str] = {}
+    for command, said in spoken_phrases(lexicon):
+        taught.setdefault(command, said)
+    what = lexicon.commands.command if lexicon.commands else {}
+    says = [(said, what[command].what) for command, said in taught.items()]
+    return {"here": "capture", "buttons": BUTTONS, "says": says}
 
 
 def _version(desk: Desk, files: list[Path]) -> str:
-    digest = hashlib.sha256(desk.templates.get_template("capture.html").render(_shown()).encode())
+    digest = hashlib.sha256(desk.templates.get_template("capture.html").render(_shown(desk)).encode())
     for file in files:
         digest.update(file.read_bytes())
     return digest.hexdigest()[:16]

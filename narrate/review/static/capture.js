@@ -98,7 +98,7 @@ class CapturePage {
     place("commands").hidden = !recording;
     place("live").hidden = !recording && !this.listening.found.rows.size;
     this.order.show(state === "ready");
-    for (const id of ["settings", "another"]) place(id).hidden = !["ready", "paused", "unable"].includes(state);
+    for (const id of ["sayings", "settings", "another"]) if (place(id)) place(id).hidden = !["ready", "paused", "unable"].includes(state);
     await this.shelf.show(key, Boolean(this.flow.run));
   }
 
@@ -172,7 +172,7 @@ function tell(sentence) {
 function unable(sentence) {
   draw({ state: "unable", sentence, capture: null, waiting: {}, trouble: null, big: null, beside: [] });
   place("another").open = true;
-  for (const id of ["settings"]) place(id).hidden = true;
+  place("settings").hidden = true;
 }
 
 const why = whyUnable();
