@@ -169,12 +169,29 @@ def test_what_is_refused_for_good_stays_and_holds_up_nothing(page: Page):
       if (path.endsWith("done")) return {{ status: 409, body: {{ missing: [[0, 0]] }} }};
       return {{ status: 200, body: {{ safe_s: 1 }} }};
     }};
-    await sender.once();
+    for (let times = 0; times < 3; times += 1) await sender.once();
     const row = await kept.capture(key);
     return [(await kept.pieces(key)).map((each) => each.number), row.state, row.why];"""
     left, state, why = run(page, script)
     assert (left, state) == ([0], "lacking")
     assert "lacks 1 second or so" in why
+
+
+def test_a_server_that_forgot_is_told_anew(page: Page):
+    script = f"""{SENDING}
+    await begin(null); await run(0); await piece(0, 0);
+    await kept.change("captures", key, {{ known: true }}); await kept.change("runs", [key, 0], {{ known: true }});
+    let knows = false;
+    answers = (method, path) => {{
+      knows ||= path.endsWith("/runs/0");
+      return {{ status: path.includes("pieces") && !knows ? 404 : 200, body: {{ safe_s: 1 }} }};
+    }};
+    await sender.once(); await sender.once();
+    return [asked, (await kept.pieces(key)).length];"""
+    asked, left = run(page, script)
+    here = "/api/captures/k1"
+    again = [f"PUT {here}", f"PUT {here}/runs/0", f"PUT {here}/runs/0/pieces/0"]
+    assert (asked, left) == ([f"PUT {here}/runs/0/pieces/0", *again], 0)
 
 
 def test_the_end_waits_as_long_as_it_can_be_taken_back(page: Page):

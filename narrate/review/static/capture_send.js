@@ -3,7 +3,8 @@
 
 import { waitAfter } from "./capture_words.js";
 
-const REPEATED = new Set([0, 401, 403, 408, 425, 429]);
+const REPEATED = new Set([0, 401, 403, 404, 408, 425, 429]);
+const TRIES = 3;
 const OVER = new Set(["done", "failed"]);
 /** Seconds in which the end of a recording can be taken back. */
 export const GRACE_S = 5;
@@ -100,6 +101,11 @@ export class Sender {
     else if (capture.ended && this.now() - capture.ended >= GRACE_S * 1000) await this.end(key);
   }
 
+  async begun(key, known) {
+    await this.kept.change("captures", key, { known });
+    for (const { run } of await this.kept.runs(key)) await this.kept.change("runs", [key, run], { known });
+  }
+
   async sendPieces(key) {
     let after = null;
     for (let piece; (piece = await this.kept.nextPiece(key, after)); after = piece) {
@@ -107,12 +113,19 @@ export class Sender {
       const { run, number, from_s, to_s, sha256 } = piece;
       const asked = `from_s=${from_s}&to_s=${to_s}&sha256=${sha256}`;
       const answer = await this.put(`/api/captures/${key}/runs/${run}/pieces/${number}?${asked}`, piece.bytes, true);
-      // What is refused stays on the phone, said so, and does not hold up the rest.
-      if (answer.refused) await this.kept.put("pieces", { ...piece, refused: answer.refused });
+      if (answer.refused) await this.refuse(piece, answer.refused);
       else await this.kept.isSafe(piece, answer.safe_s);
-      if (answer.refused) await this.kept.change("captures", key, { why: answer.refused });
       this.onchange();
     }
+  }
+
+  /** What is refused again and again stays on the phone, said so, and does not hold up the rest. */
+  async refuse(piece, sentence) {
+    const tries = (piece.tries ?? 0) + 1;
+    const over = tries >= TRIES;
+    await this.kept.put("pieces", { ...piece, tries, refused: over ? sentence : null });
+    if (!over) throw new Later(422);
+    await this.kept.change("captures", piece.key, { why: sentence });
   }
 
   async sendMarks(key) {
@@ -165,6 +178,8 @@ export class Sender {
   /** The answer's body; {refused: sentence} where it is refused for good. */
   async put(path, body, bytes = false) {
     const { status, body: answer } = await this.ask("PUT", path, body, bytes);
+    // The shop's computer was set back to an older day: tell it again what it knew.
+    if (status === 404) await this.begun(path.split("/")[3], false);
     if (laterStatus(status)) throw new Later(status);
     return status < 300 ? answer ?? {} : { refused: answer?.detail ?? `It was refused (${status}).` };
   }
