@@ -15,6 +15,7 @@ from narrate.errors import NarrateError
 from narrate.review import (
     about,
     capture_page,
+    capturing,
     customer_link,
     estimate_answers,
     estimate_page,
@@ -34,6 +35,7 @@ from narrate.review import (
     progress,
     shop_page,
     signin_routes,
+    trust_page,
     uploads,
     walkaround_page,
 )
@@ -46,6 +48,7 @@ PAGES = (
     home,
     microphone,
     signin_routes,
+    trust_page,
     orders,
     uploads,
     capture_page,
@@ -66,6 +69,7 @@ PAGES = (
     customer_link,
     offers_page,
     health,
+    capturing,
 )
 
 NOT_READ = "There was an error parsing the body"

@@ -23,6 +23,8 @@ MOST_BYTES = 1_000_000
 LARGE_BODIES: Mapping[str, int] = {
     "/api/recordings": 8_000_000_000,
     "/api/walkarounds/*/attachments": 50_000_000,
+    "/api/captures/*/runs/*/pieces/*": 5_000_000,
+    "/api/captures/*/photos/*": 50_000_000,
     "/orders/import": 10_000_000,
     "/prices/import": 20_000_000,
 }

@@ -24,6 +24,7 @@ from sqlalchemy import URL, Connection, create_engine, select, text
 from narrate.atomic import written_whole
 from narrate.errors import StoreError, UsageError
 from narrate.store.attachments import place_of
+from narrate.store.capture_marks import capture_files
 from narrate.store.chain import GENESIS
 from narrate.store.clock import now
 from narrate.store.engine import FILE, Store
@@ -36,7 +37,7 @@ DUMP = "narrate.pgdump"
 DATA, DATABASE = "data", "database"
 """Folders of the archive."""
 KEPT = (f"{DATA}/audio/", f"{DATA}/attachments/")
-NOT_KEPT = ("audio", "attachments", "incoming")
+NOT_KEPT = ("audio", "attachments", "captures", "incoming")
 """Folders of the data folder that are not taken as they are: the database says which of their files count."""
 TRIES = 3
 
@@ -163,6 +164,7 @@ def _add_files(store: Store, connection: Connection, archive: _Writing) -> tuple
     attached = connection.execute(select(attachment.c.sha256, attachment.c.suffix).distinct()).all()
     places = [file_of(store, row.sha256, row.suffix) for row in kept]
     places += [place_of(store, row.sha256, row.suffix) for row in attached]
+    places += capture_files(store, connection)
     for path in places:
         name = f"{DATA}/{path.relative_to(store.folder).as_posix()}"
         wanted.add(name)

@@ -16,6 +16,7 @@ from sqlalchemy import Connection, func, select
 
 from narrate.errors import MissingError, StoreError, UsageError
 from narrate.store.attachments import place_of
+from narrate.store.captures import erase_captures, folder_of
 from narrate.store.engine import Store
 from narrate.store.erasing import (
     erase_customers,
@@ -112,6 +113,8 @@ def forget(store: Store, plan: Plan, *, who: str) -> None:
     why = plan.why
     with _for_good(store) as connection:
         erase_jobs(connection, plan.jobs)
+        written = _write_down(store, _captured(store, erase_captures(connection, plan.jobs, plan.visits)))
+    _delete(store, written)
     for digests in _parts(plan.recordings):
         _forget_files(store, plan, digests, (), who)
     for cuts in _parts(plan.cuts):
@@ -186,6 +189,11 @@ def _forget_files(store: Store, plan: Plan, digests: Sequence[str], cuts: Sequen
 def _attached_files(store: Store, connection: Connection, numbers: Sequence[int]) -> list[Path]:
     asked = select(attachment.c.sha256, attachment.c.suffix).where(attachment.c.id.in_(numbers))
     return [place_of(store, row.sha256, row.suffix) for row in connection.execute(asked)]
+
+
+def _captured(store: Store, keys: Sequence[str]) -> list[Path]:
+    """The files of captures: pieces that were not joined, and photos that belong to no finding yet."""
+    return [path for key in keys for path in folder_of(store, key).rglob("*") if path.is_file()]
 
 
 def _write_down(store: Store, places: Sequence[Path]) -> Path | None:

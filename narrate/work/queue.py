@@ -22,6 +22,8 @@ from narrate.store.open_orders import open_orders
 from narrate.store.orders import Visit, read_visit
 from narrate.store.recordings import kept_recording, recording_file
 from narrate.store.vehicles import last_walkaround_of, recognise
+from narrate.work.capture_photos import attach_photos
+from narrate.work.capturing import with_what_was_told
 from narrate.work.day_ties import BY_NAME, contradicted, said_tie
 from narrate.work.lengths import Meter
 from narrate.work.logs import tell
@@ -46,8 +48,8 @@ class Steps(Protocol):
     def find(self, recordings: Sequence[Recording], *, order: Order | None) -> Walkaround:
         """Words as heard become a judged walkaround."""
 
-    def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround) -> Walkaround:
-        """Judge it again beside the vehicle's walkaround of an earlier time."""
+    def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround | None) -> Walkaround:
+        """Judge it again, beside the vehicle's walkaround of an earlier time if there is one."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -180,7 +182,16 @@ def _done(store: Store, job: Job, steps: Steps, lease: "_Lease") -> Outcome:
         why = f"narrate itself failed on it ({type(error).__name__}); please report this with what the log says."
         fail(store, job.id, job.worker, why, again=True, kind="fault")
         return Outcome(job=job, state="failed", why=why, kind="fault")
+    _attach_photos(store)
     return Outcome(job=job, state="done" if walkaround else "stopped", walkaround=walkaround)
+
+
+def _attach_photos(store: Store) -> None:
+    """Also those of earlier jobs, should this have ended before; they are no reason for a job to fail."""
+    try:
+        attach_photos(store)
+    except NarrateError as error:
+        _log.warning("%s", error)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -216,7 +227,9 @@ def _heard(store: Store, job: Job, steps: Steps, lease: "_Lease") -> _Made:
     made = made.model_copy(update={"recordings": tuple(_named(each, names) for each in made.recordings)})
     vehicle_id = _vehicle(store, visit, made)
     previous = last_walkaround_of(store, vehicle_id) if vehicle_id else None
-    made = steps.compare(made, order=order, previous=previous) if previous else made
+    heard, made = made, with_what_was_told(store, job.id, made)
+    if previous or made is not heard:
+        made = steps.compare(made, order=order, previous=previous)
     key = key_of_work(job.recordings, made.made_by, order)
     return _Made(walkaround=made, visit_id=visit.id if visit else None, vehicle_id=vehicle_id, key=key)
 

@@ -41,8 +41,8 @@ class ShopSteps:
             recordings, settings=self.settings_now(), lexicon=shop_lexicon(self.store.folder), order=order
         )
 
-    def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround) -> Walkaround:
-        """Judge it again beside the vehicle's walkaround of an earlier time."""
+    def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround | None) -> Walkaround:
+        """Judge it again, beside the vehicle's walkaround of an earlier time if there is one."""
         here = self.settings_now().model_copy(update={"market": walkaround.market})
         lexicon = shop_lexicon(self.store.folder)
         return judge_walkaround(walkaround, settings=here, lexicon=lexicon, order=order, previous=previous)

@@ -57,7 +57,7 @@ class Said:
             suggestions=(Suggestion(id="s1", kind="split", text="two", source="test"),) if split else (),
         )
 
-    def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround) -> Walkaround:
+    def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround | None) -> Walkaround:
         return walkaround
 
 

@@ -41,7 +41,7 @@ class Slow:
     def find(self, recordings: Sequence[Recording], *, order: Order | None) -> Walkaround:
         raise NotImplementedError
 
-    def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround) -> Walkaround:
+    def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround | None) -> Walkaround:
         return walkaround
 
 

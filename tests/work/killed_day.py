@@ -42,7 +42,7 @@ class StandIn:
         made_by = MadeBy(program="p", lexicon="l", settings="s")
         return Walkaround(made_by=made_by, recordings=tuple(recordings), order_number=order.number if order else None)
 
-    def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround) -> Walkaround:
+    def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround | None) -> Walkaround:
         return walkaround
 
 

@@ -65,7 +65,7 @@ class Heard:
     def find(self, recordings: Sequence[Recording], *, order: Order | None) -> Any:
         raise NotImplementedError
 
-    def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround) -> Walkaround:
+    def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround | None) -> Walkaround:
         return walkaround
 
 

@@ -78,7 +78,7 @@ class Heard:
         made_by = MadeBy(program="p", lexicon="l", settings="s")
         return Walkaround(made_by=made_by, recordings=made, vehicle=Vehicle(vin=self.vin))
 
-    def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround) -> Walkaround:
+    def compare(self, walkaround: Walkaround, *, order: Order | None, previous: Walkaround | None) -> Walkaround:
         self.compared.append(previous)
         return walkaround.model_copy(update={"comparisons": ("worn by 1 mm",)})
 

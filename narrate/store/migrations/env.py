@@ -2,7 +2,9 @@
 
 from alembic import context
 
-from narrate.store.estimate_tables import metadata
+# Importing the tables enters them: all are in one list.
+from narrate.store import capture_tables, estimate_tables  # noqa: F401
+from narrate.store.tables import metadata
 
 context.configure(connection=context.config.attributes["connection"], target_metadata=metadata, render_as_batch=True)
 with context.begin_transaction():
