@@ -114,7 +114,8 @@ def forget(store: Store, plan: Plan, *, who: str) -> None:
     with _for_good(store) as connection:
         erase_jobs(connection, plan.jobs)
         written = _write_down(store, _captured(store, erase_captures(connection, plan.jobs, plan.visits)))
-    _delete(store, written)
+    if written:
+        _delete(store, written)
     for digests in _parts(plan.recordings):
         _forget_files(store, plan, digests, (), who)
     for cuts in _parts(plan.cuts):
