@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from browser_desk import Hands
 from browser_shop import Shop
+from capture_phone import PHONE, Phone
 from fake_microphone import microphone_flags
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect, sync_playwright
 
@@ -122,3 +123,17 @@ def hands(visits: Visits, shop: Shop) -> Callable[..., Hands]:
         return Hands(visits.usual(**options), shop, walkaround).open(about)
 
     return make
+
+
+@pytest.fixture
+def phones(visits: Visits, shop: Shop) -> Iterator[Callable[..., Phone]]:
+    """Return a maker of phones that record; they are switched off after the test."""
+    made: list[Phone] = []
+
+    def make(*, shop: Shop = shop, live: Any = None, checked: bool = True, **options: Any) -> Phone:
+        made.append(Phone(visits.page(**PHONE, **options), shop, live=live, checked=checked))
+        return made[-1]
+
+    yield make
+    for phone in made:
+        phone.context.close()

@@ -6,6 +6,7 @@ import { bestKind, hex } from "./capture_words.js";
 const PIECE_MS = 1000;
 const BITS_PER_S = 48_000;
 const STUCK_S = 8;
+const START_MS = 10_000;
 
 export class Run {
   /** onpiece() after each piece is kept; onframe({samples, level_db}); onlost(sentence) when the phone ends it; onfull(bool). */
@@ -42,8 +43,10 @@ export class Run {
   /** Wait for the recorder's own word that it runs: only from then on is there sound. */
   async roll(row) {
     const started = new Promise((done, fail) => {
+      const failed = () => fail(new Error("The phone could not begin to record; touch again."));
       this.recorder.onstart = done;
-      this.recorder.onerror = () => fail(new Error("The phone could not begin to record; touch again."));
+      this.recorder.onerror = failed;
+      setTimeout(failed, START_MS);
     });
     this.recorder.start(PIECE_MS);
     await started;

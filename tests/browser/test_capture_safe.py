@@ -1,0 +1,140 @@
+"""Nothing lost: network cut, server killed, page loaded anew, tab closed, and all of it arrives."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from browser_shop import Shop
+from capture_phone import Phone, played
+from playwright.sync_api import expect
+
+CUT_S = 60
+"""How long the network is away."""
+GONE = "ERR_INTERNET_DISCONNECTED|ERR_CONNECTION|ERR_EMPTY_RESPONSE|ERR_FAILED|ERR_NETWORK_CHANGED|500|WebSocket"
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Iterator[Shop]:
+    """Return a server of this test's own."""
+    running = Shop(tmp_path / "data", "--no-worker").start()
+    yield running
+    running.stop()
+
+
+@pytest.fixture
+def phone(visits, phones: Callable[..., Phone]) -> Phone:
+    visits.expect(GONE)
+    return phones().open()
+
+
+def alike(stored: list[list[str]], given: list[list[str]], *, broken_off: int = 0) -> None:
+    """What lies in the store is what the recorders gave, byte for byte and in order, once each.
+
+    broken_off: how many of the first runs ended with their tab, whose last piece may have been on its way anywhere.
+    """
+    assert len(stored) == len(given)
+    for number, (there, here) in enumerate(zip(stored, given, strict=True)):
+        if number < broken_off:
+            assert abs(len(there) - len(here)) <= 1
+            count = min(len(there), len(here))
+            there, here = there[:count], here[:count]
+        assert there == here
+        assert len(set(there)) == len(there) > 0
+
+
+def test_a_recording_becomes_one_file(phone: Phone, shop: Shop):
+    phone.start().until_safe(4)
+    assert phone.on_disk() == phone.stored()
+    phone.touch("Done")
+    phone.is_in("All safe")
+    alike(phone.stored(), phone.given())
+    [file] = phone.finished()
+    expected_s = sum(run.seconds for run in phone.capture().runs)
+    assert played(file) == pytest.approx(expected_s, abs=0.5)
+    assert phone.rows("pieces") == []
+    assert phone.rows("captures")[0]["state"] == "queued"
+
+
+def test_through_a_cut_a_kill_a_reload_and_a_closed_tab(phone: Phone, shop: Shop):
+    port = shop.port
+    phone.start().until_safe(2)
+
+    phone.context.set_offline(True)
+    expect(phone.page.locator("#waiting")).to_contain_text("still on this phone")
+    phone.page.wait_for_timeout(CUT_S * 1000)
+    assert len(phone.rows("pieces")) >= CUT_S - 5
+    assert phone.safe() < 10
+    phone.context.set_offline(False)
+    phone.until_safe(CUT_S)
+
+    shop.kill()
+    phone.page.wait_for_timeout(4000)
+    assert phone.rows("pieces")
+    shop.start(port)
+    phone.until_safe(CUT_S + 4)
+    phone.is_in("Recording")
+    assert len(phone.given()) == 1
+
+    shop.kill()
+    phone.page.wait_for_timeout(2000)
+    phone.page.reload()
+    phone.is_in("Paused")
+    assert phone.rows("pieces")
+    phone.touch("Go on")
+    phone.is_in("Recording")
+    shop.start(port)
+    phone.page.wait_for_timeout(3000)
+
+    phone.page.close()
+    phone.page = phone.context.new_page()
+    phone.open()
+    phone.is_in("Paused")
+    phone.touch("Go on")
+    phone.is_in("Recording")
+    phone.page.wait_for_timeout(3000)
+    phone.touch("Done")
+    phone.is_in("All safe")
+
+    alike(phone.stored(), phone.given(), broken_off=2)
+    [file] = phone.finished()
+    capture = phone.capture()
+    assert [run.run for run in capture.runs] == [0, 1, 2]
+    assert played(file) == pytest.approx(sum(run.seconds for run in capture.runs), abs=1.5)
+    assert capture.runs[0].seconds > CUT_S
+    gaps = shop.gaps(capture.key) if hasattr(shop, "gaps") else []
+    assert gaps is not None
+
+
+def test_it_opens_and_records_without_a_network(phone: Phone, shop: Shop):
+    phone.page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    phone.until(lambda: phone.page.evaluate("caches.keys().then((names) => names.length)") == 1)
+    phone.context.set_offline(True)
+    phone.page.reload()
+    phone.is_in("Ready")
+    phone.start()
+    phone.page.wait_for_timeout(3000)
+    assert len(phone.rows("pieces")) >= 2
+    phone.touch("Done")
+    phone.is_in("Sending")
+    phone.context.set_offline(False)
+    phone.is_in("All safe")
+    alike(phone.stored(), phone.given())
+
+
+def test_the_next_recording_begins_while_the_last_is_still_sent(phone: Phone, shop: Shop):
+    phone.start().until_safe(1)
+    phone.context.set_offline(True)
+    phone.page.wait_for_timeout(2500)
+    phone.touch("Done")
+    phone.is_in("Sending")
+    phone.touch("Next recording")
+    first = phone.key
+    phone.start()
+    expect(phone.page.locator("#kept-list")).to_contain_text("still on this phone")
+    phone.context.set_offline(False)
+    phone.until_safe(2)
+    expect(phone.page.locator("#kept-list")).to_contain_text("All safe")
+    phone.touch("Done")
+    phone.is_in("All safe")
+    assert phone.key != first
+    assert all(row["state"] == "queued" for row in phone.rows("captures"))
