@@ -5,6 +5,7 @@ import contextlib
 import time
 from typing import Annotated, Any, Literal
 
+import anyio
 from fastapi import WebSocket
 from pydantic import Field, TypeAdapter
 from starlette.concurrency import run_in_threadpool
@@ -96,14 +97,11 @@ class Connection:
         self._starts: list[float] = []
 
     async def serve(self) -> None:
-        """Serve until the phone goes; raises WebSocketDisconnect then, ValueError for what cannot be read."""
-        work = [asyncio.create_task(each()) for each in (self._read, self._send, self._watch)]
-        done, pending = await asyncio.wait(work, return_when=asyncio.FIRST_COMPLETED)
-        for task in pending:
-            task.cancel()
-        await asyncio.gather(*pending, return_exceptions=True)
-        for task in done:
-            task.result()
+        """Serve until the phone goes; raises a group with WebSocketDisconnect then, with ValueError for nonsense."""
+        async with anyio.create_task_group() as together:
+            together.start_soon(self._send)
+            together.start_soon(self._watch)
+            await self._read()
 
     def leave(self) -> None:
         """Nobody listens any more."""

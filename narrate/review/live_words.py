@@ -40,9 +40,9 @@ async def live_words(socket: WebSocket, key: Annotated[str, Path(pattern=r"^[0-9
     connection = Connection(socket, desk, here, here.talk(key))
     try:
         await connection.serve()
-    except WebSocketDisconnect:
+    except* WebSocketDisconnect:
         pass
-    except ValueError:
+    except* ValueError:
         await socket.close(1003, NOT_UNDERSTOOD)
     finally:
         connection.leave()
