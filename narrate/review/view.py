@@ -25,8 +25,10 @@ from narrate.export.phrases import (
     say_vehicle,
     say_verdicts,
 )
+from narrate.hear.clock import clock
 from narrate.judge.unsettled import what_blocks
 from narrate.records.base import Kept
+from narrate.records.capture import Gap
 from narrate.records.walkaround import Concern, Evidence, Finding, Walkaround
 from narrate.store.walkarounds import Held
 
@@ -51,7 +53,7 @@ def view(held: Held) -> Json:
                 "name": recording.name,
                 "sha256": recording.sha256,
                 "duration_s": recording.duration_s,
-                "notices": list(recording.notices),
+                "notices": [*recording.notices, *map(_gap, recording.gaps)],
             }
             for recording in walkaround.recordings
         ],
@@ -76,6 +78,7 @@ def view(held: Held) -> Json:
             }
             for each in walkaround.suggestions
         ],
+        "commands": [_plain(each) for each in walkaround.commands],
         "decisions": {about: _plain(each) for about, each in decided.items()},
         "not_mentioned": list(walkaround.not_mentioned),
         "without_verdict": list(walkaround.without_verdict),
@@ -84,6 +87,11 @@ def view(held: Held) -> Json:
         "review_order": list(walkaround.review_order),
         "sure": [finding.id for finding in walkaround.findings if is_sure(finding)],
     }
+
+
+def _gap(gap: Gap) -> str:
+    lasted = "for some time" if gap.missing_s is None else f"for {clock(gap.missing_s)}"
+    return f"After {clock(gap.at_s)} there is a gap {lasted}. {gap.why}"
 
 
 def is_sure(finding: Finding) -> bool:

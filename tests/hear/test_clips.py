@@ -11,7 +11,7 @@ import pytest
 
 from narrate.errors import AudioError, UsageError
 from narrate.hear.audio import RATE, Samples, decode
-from narrate.hear.clips import LONGEST_S, MARGIN_S, cut_clip
+from narrate.hear.clips import LONGEST_S, MARGIN_S, cut_clip, write_silenced
 from narrate.hear.digests import sha256_of
 
 Writer = Callable[..., Path]
@@ -106,3 +106,30 @@ def test_no_other_file_is_reached(tmp_path: Path) -> None:
     playlist.write_text("ffconcat version 1.0\nfile other.wav\n", "utf-8")
     with pytest.raises(AudioError, match="not a recording that can be read"):
         cut_clip(playlist, 0, 1)
+
+
+def level(samples: Samples, start_s: float, end_s: float) -> float:
+    part = samples[int(start_s * RATE) : int(end_s * RATE)]
+    return float(np.sqrt(np.mean(part**2)))
+
+
+def test_a_clip_is_silent_where_it_is_told_to_be(write: Writer, tmp_path: Path) -> None:
+    path = write("a.wav", sweep(8))
+    sound = heard_of(cut_clip(path, 2.0, 6.0, margin_s=0.0, silent=[(3.0, 4.0), (7.0, 9.0)]), tmp_path)
+    assert level(sound, 1.05, 1.95) < 0.001
+    assert level(sound, 0.1, 0.9) > 0.2
+    assert level(sound, 2.1, 3.9) > 0.2
+
+
+@pytest.mark.parametrize("suffix", [".wav", ".m4a", ".webm"])
+def test_a_whole_recording_is_written_with_its_silence(suffix: str, write: Writer, tmp_path: Path) -> None:
+    """As long as before, so that times stay what they are, and the same sound everywhere else."""
+    path = write(f"a{suffix}", sweep(9))
+    before = sha256_of(path)
+    write_silenced(path, tmp_path / "cut.ogg", [(0.0, 1.0), (4.0, 6.5)])
+    sound, whole = heard_in(tmp_path / "cut.ogg"), heard_in(path)
+    assert sha256_of(path) == before
+    assert sound.size / RATE == pytest.approx(9.0, abs=0.1)
+    assert max(level(sound, 0.05, 0.95), level(sound, 4.05, 6.45)) < 0.002
+    assert likeness(whole[int(1.2 * RATE) : int(3.8 * RATE)], sound[int(1.2 * RATE) : int(3.8 * RATE)]) > 0.97
+    assert likeness(whole[int(6.8 * RATE) : int(8.8 * RATE)], sound[int(6.8 * RATE) : int(8.8 * RATE)]) > 0.97

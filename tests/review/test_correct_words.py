@@ -1,9 +1,10 @@
 """Words corrected and found again: what a person decided stays, ids stay, evidence counts the words as heard."""
 
 import pytest
-from corrected import corrected, find, found, of, word
+from corrected import confirmed, corrected, find, found, of, word
 
 from narrate.errors import UsageError
+from narrate.export.cut_out import CUT, without_cuts
 from narrate.records.walkaround import Evidence, Unplaced, Walkaround
 from narrate.review.corrections.words import find_again
 
@@ -159,3 +160,52 @@ def test_the_head_follows_the_words_unless_a_person_changed_it() -> None:
 def test_finding_again_without_edits_changes_nothing() -> None:
     walkaround = found()
     assert find_again(walkaround, find).findings == walkaround.findings
+
+
+TALK = "Front brake pads are worn. hey Mike your wife called about dinner Left rear shock is leaking, replace."
+
+
+def cut(walkaround: Walkaround, first: str, last: str) -> Walkaround:
+    return corrected(
+        walkaround, "cut_out", recording="r1", first_word=word(walkaround, first), last_word=word(walkaround, last)
+    )
+
+
+def test_what_is_cut_out_is_in_the_list_no_more_and_in_nothing_that_leaves_the_shop() -> None:
+    before = found(TALK)
+    after = cut(before, "hey", "dinner")
+    assert [(edit.text, edit.cut, edit.by) for edit in after.edits] == [("", True, "Ann")]
+    assert after.recordings == before.recordings
+    assert {f.component.id for f in after.findings} == {"brake_pad", "shock_absorber"}
+    given = without_cuts(after)
+    text = given.model_dump_json()
+    for each in ("Mike", "wife", "dinner", "called"):
+        assert each not in text
+    assert CUT in text
+    assert [f.id for f in given.findings] == [f.id for f in after.findings]
+    assert without_cuts(before) is before
+
+
+def test_a_dropped_finding_tells_nothing_of_what_was_cut_out() -> None:
+    before = corrected(found("Mike's left rear tire is flat and he owes me 40 dollars. Cabin filter is fine."), "drop",
+                       finding="f1", why="not this car")  # fmt: skip
+    after = without_cuts(cut(before, "mike's", "dollars"))
+    text = after.model_dump_json()
+    assert not [each for each in ("Mike", "owes", "flat and", "40 dollars") if each in text]
+    assert next(f for f in after.findings if f.id == "f1").review.why == "not this car"
+
+
+def test_words_under_a_decision_cannot_be_cut_out() -> None:
+    decided = confirmed(found())
+    with pytest.raises(UsageError, match=r"f3 \(cabin air filter\) was decided on and rests on some of these words"):
+        cut(decided, "cabin", "fine")
+
+
+def test_a_cut_is_taken_back_by_what_was_heard() -> None:
+    before = found(TALK)
+    first, last = word(before, "hey"), word(before, "dinner")
+    heard = " ".join(each.text for each in before.recordings[0].words[first : last + 1])
+    place = {"recording": "r1", "first_word": first, "last_word": last}
+    after = corrected(cut(before, "hey", "dinner"), "edit", **place, text=heard)
+    assert after.edits == ()
+    assert without_cuts(after) is after

@@ -4,6 +4,8 @@ import csv
 import io
 import json
 import stat
+import struct
+import wave
 import zipfile
 from pathlib import Path
 
@@ -12,7 +14,9 @@ from kept_estimates import answered, estimate
 from made_walkarounds import heard, walkaround, with_concern
 
 from narrate.errors import MissingError, UsageError
+from narrate.hear.audio import decode
 from narrate.records.order import Customer, Order, OrderVehicle
+from narrate.records.reviewed import Edit
 from narrate.records.walkaround import Vehicle
 from narrate.store.attachments import keep_attachment
 from narrate.store.engine import Store
@@ -116,3 +120,28 @@ def test_nothing_is_overwritten_and_who_is_meant_must_be_clear(full: Store, tmp_
         export_customer(full, "Robin", tmp_path / "other.zip", who="Ann")
     assert (tmp_path / "robin.zip").read_bytes() == b"mine"
     assert read_events(full, "exports") == ()
+
+
+def test_what_was_cut_out_is_in_no_file_and_the_sound_is_silent_there(store: Store, tmp_path: Path) -> None:
+    """Words, quotes and history without it; of the recording a copy that is silent there."""
+    words = "front pads are worn and Mike owes me money"
+    file = tmp_path / "bay.wav"
+    with wave.open(str(file), "wb") as out:
+        out.setparams((1, 2, 16_000, 0, "NONE", ""))
+        out.writeframes(struct.pack("<16000h", *([9000] * 20 + [-9000] * 20) * 400) * 3)
+    sha256 = keep_recording(store, file, name="bay.wav", suffix=".wav", duration_s=3.0)
+    order = Order(number="R 1", customer=Customer(name="Robin Okafor"))
+    id_ = add_walkaround(store, walkaround(recordings=(heard("r1", words, sha256=sha256),)), who="Dana")
+    attach(store, id_, add_order(store, order, who="Dana"), who="Dana")
+    cut = Edit(recording="r1", first_word=5, last_word=8, text="", cut=True, by="Ann")
+    change_walkaround(store, id_, who="Ann", what="cut_out", make=lambda w: w.model_copy(update={"edits": (cut,)}))
+    export_customer(store, "Robin Okafor", tmp_path / "robin.zip", who="Ann")
+    files = read(tmp_path / "robin.zip")
+    assert not [name for name, content in files.items() if b"Mike" in content or b"owes" in content]
+    assert "cut_out" in files["walkarounds/w1/history.json"].decode()
+    (name,) = [name for name in files if name.startswith("recordings/")]
+    assert name.endswith(" bay, cut.ogg")
+    (tmp_path / "cut.ogg").write_bytes(files[name])
+    samples = decode(tmp_path / "cut.ogg", min_duration_s=0.1, max_duration_s=60.0).samples
+    assert abs(samples[int(1.8 * 16_000) : int(2.9 * 16_000)]).max() < 0.01
+    assert abs(samples[int(0.2 * 16_000) : int(1.5 * 16_000)]).max() > 0.1

@@ -2,7 +2,7 @@
 
 import { actionFor } from "./acting.js";
 import { get, post } from "./api.js";
-import { button, el, fill, refill } from "./dom.js";
+import { button, clock, el, fill, refill } from "./dom.js";
 import { KEYS } from "./keys.js";
 import { list, progressLine } from "./list.js";
 import { offers } from "./offers.js";
@@ -14,6 +14,8 @@ import { Transcript } from "./words.js";
 
 const NEW_STEPS = ["locations", "conditions", "recommendation"];
 /** The fields that a finding added by hand is asked for, one after the other. */
+const FOUND_AGAIN = new Set(["edit", "cut_out"]);
+/** After these what nobody decided on is found anew. */
 
 class Page extends OneInHand {
   constructor(id) {
@@ -138,10 +140,10 @@ class Page extends OneInHand {
   async send(asked, { next, hand }) {
     const before = this.view.blocks;
     const had = this.view.findings.map((each) => each.id);
-    if (asked.do === "edit") this.tell("Finding again what nobody has decided …");
+    if (FOUND_AGAIN.has(asked.do)) this.tell("Finding again what nobody has decided …");
     const answer = await post(`/api/walkarounds/${this.id}/changes`, asked);
     this.taken(answer);
-    if (asked.do === "edit") this.spoken = await get(`/api/walkarounds/${this.id}/words`);
+    if (FOUND_AGAIN.has(asked.do)) this.spoken = await get(`/api/walkarounds/${this.id}/words`);
     const added = this.view.findings.find((each) => !had.includes(each.id));
     if (asked.do === "add" && added) return this.startNew(added, asked);
     if (asked.do === "drop") this.tell("Dropped; u takes it back in, y says why.");
@@ -338,14 +340,19 @@ class Page extends OneInHand {
       edits: this.spoken.edits.filter((each) => each.recording === recording.id),
       play: (start_s) => this.playFrom(recording.id, start_s),
       choose: (first, last) => this.choose(recording.id, first, last),
+      cut: (first, last) => this.cutOut(recording.id, first, last),
       marked: marked[recording.id],
     }));
     refill(place.querySelector("div"), this.transcripts.map((each, n) => [
       el("h3", { text: this.view.recordings[n].name }),
+      this.view.recordings[n].notices.map((text) => el("p", { class: "notice", text })),
+      this.view.commands.filter((told) => told.recording === each.id && told.came_of_it)
+        .map((told) => el("p", { class: "soft", text: `At ${clock(told.start_s ?? 0)} narrate was told something${told.said ? ` (“${told.said}”)` : ""}: ${told.came_of_it}` })),
       el("p", { class: "soft", text: "Mark a stretch: touch its first and its last word, draw over it, or use the arrow keys with Shift." }), each.element,
       el("div", { class: "row" },
         button("Make a finding of the marked words", () => this.choose(this.view.recordings[n].id, ...each.stretch), { key: "Enter" }),
         button("Listen from there", () => this.playFrom(this.view.recordings[n].id, each.words[each.stretch[0]]?.[1] ?? null), { key: "Space" }),
+        button("Cut the marked words out", () => this.cutOut(this.view.recordings[n].id, ...each.stretch), { key: "Delete", title: "Bystanders' talk: neither the words nor their sound leave the shop" }),
         button("Another vehicle begins here", () => this.splitAt(this.view.recordings[n].id, each.stretch[0])))]));
   }
 
@@ -356,6 +363,11 @@ class Page extends OneInHand {
     this.open = null;
     this.add({ evidence: { recording, first_word, last_word }, said });
     document.querySelector("#hand").scrollIntoView({ block: "start" });
+  }
+
+  /** Bystanders' talk: it stays out of the list and of all that leaves the shop. */
+  cutOut(recording, first_word, last_word) {
+    return this.ask({ do: "cut_out", recording, first_word, last_word });
   }
 
   offers() {

@@ -39,10 +39,11 @@ export function quote(piece, words, play) {
 
 /** Everything said in a recording. choose(first, last) is called when a stretch is picked, by mouse, touch or key. */
 export class Transcript {
-  constructor({ id, words, used, edits, play, choose, marked }) {
+  constructor({ id, words, used, edits, play, choose, cut, marked }) {
     this.id = id;
     this.words = words;
     this.choose = choose;
+    this.cut = cut;
     this.play = play;
     this.anchor = marked?.anchor ?? 0;
     this.at = marked?.at ?? 0;
@@ -52,7 +53,7 @@ export class Transcript {
       tabindex: "0",
       role: "listbox",
       "aria-multiselectable": "true",
-      "aria-label": "Everything that was said. Arrow keys move, with Shift they mark a stretch, Enter makes a finding of it.",
+      "aria-label": "Everything that was said. Arrow keys move, with Shift they mark a stretch, Enter makes a finding of it, Delete cuts it out.",
       onkeydown: (event) => this.key(event),
       onpointerup: (event) => this.marked(event),
     });
@@ -65,7 +66,7 @@ export class Transcript {
     });
     for (const edit of edits) {
       for (let number = edit.first_word; number <= edit.last_word; number += 1) this.spans[number]?.classList.add("replaced");
-      this.spans[edit.last_word]?.append(el("ins", { class: "edit", text: ` ${edit.text || "(taken out)"}` }));
+      this.spans[edit.last_word]?.append(el("ins", { class: "edit", text: ` ${edit.text || (edit.cut ? "(cut out)" : "(taken out)")}` }));
     }
     this.element.append(...spaced(this.spans));
     this.show();
@@ -79,6 +80,8 @@ export class Transcript {
       this.show();
     } else if (event.key === "Enter") {
       this.choose(Math.min(this.anchor, this.at), Math.max(this.anchor, this.at));
+    } else if (event.key === "Delete") {
+      this.cut(...this.stretch);
     } else if (event.key === " ") {
       this.play(this.words[Math.min(this.anchor, this.at)][1]);
     } else return;
