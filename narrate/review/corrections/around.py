@@ -10,7 +10,7 @@ from narrate.judge.numbering import new_ids
 from narrate.judge.unsettled import what_blocks
 from narrate.records.reviewed import Decision, Signed
 from narrate.records.walkaround import Odometer, Walkaround
-from narrate.review.corrections.asked import AskConcern, AskDecide, AskReopen, AskSign, HeadAsked
+from narrate.review.corrections.asked import AskConcern, AskDecide, AskNothingIn, AskReopen, AskSign, HeadAsked
 from narrate.review.corrections.checks import same_as_seen
 from narrate.words.lexicon import Lexicon
 
@@ -33,6 +33,19 @@ def decide(walkaround: Walkaround, asked: AskDecide, lexicon: Lexicon, by: str, 
     if old and (old.decided, old.why) == (new.decided, new.why):
         return walkaround
     return walkaround.model_copy(update={"decisions": (*kept, new)})
+
+
+def nothing_in(walkaround: Walkaround, asked: AskNothingIn, lexicon: Lexicon, by: str, at: str) -> Walkaround:
+    """Note of several stretches that fitted nowhere that there is nothing in them; what was decided of one stays."""
+    known = {stretch.id for stretch in walkaround.unplaced}
+    gone = next((each for each in asked.unplaced if each not in known), None)
+    if gone:
+        message = f"There are no words {gone} among those that fit nowhere any more; load the page again."
+        raise UsageError(message)
+    decided = {decision.about for decision in walkaround.decisions}
+    left = (each for each in dict.fromkeys(asked.unplaced) if each not in decided)
+    new = tuple(Decision(about=each, decided="nothing_in_it", by=by, at=at) for each in left)
+    return walkaround.model_copy(update={"decisions": (*walkaround.decisions, *new)}) if new else walkaround
 
 
 def _may_be_decided(walkaround: Walkaround, about: str) -> tuple[str, ...]:

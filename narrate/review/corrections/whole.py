@@ -19,6 +19,7 @@ from narrate.review.corrections.checks import (
     with_finding,
 )
 from narrate.review.corrections.fields import reviewed
+from narrate.review.corrections.numbers import measurements_of
 from narrate.words.lexicon import Lexicon
 
 SURE = Confidence(overall=1.0, component=1.0, location=1.0, condition=1.0, recommendation=1.0)
@@ -83,6 +84,7 @@ def add(walkaround: Walkaround, asked: AskAdd, lexicon: Lexicon, by: str, at: st
         confidence=SURE,
         review=Review(state="added", by=by, at=at),
     )
+    finding = finding.model_copy(update={"measurements": measurements_of(finding, asked.measurements, lexicon)})
     taken = tuple(
         Decision(about=about, decided="taken_up", why=f"added as {finding.id}", by=by, at=at)
         for about in (asked.unplaced, asked.suggestion)
