@@ -151,6 +151,8 @@ def _told(plan: "Plan") -> list[str]:
     if plan.recordings:
         size = f"{plan.sound_s / 60:,.1f} minutes, {plan.sound_bytes / 1e6:,.1f} MB"
         told.append(f"  {count(len(plan.recordings), 'recording')} ({size})")
+    if plan.captures:
+        told.append(f"  what {count(len(plan.captures), 'phone recording')} sent beside, or never ended")
     for numbers, thing in ((plan.cuts, "clips and stills"), (plan.photos, "photos")):
         if numbers:
             told.append(f"  {thing}: {len(numbers)}")

@@ -1,12 +1,12 @@
 """Pieces that a recorder sent, put together again: into stretches of one recorder, and these into one file.
 
 Nothing is encoded anew. The packets of the joined file are compared with those of the stretches, and it is decoded to
-its end, before anyone may let go of the pieces.
+its end, before anyone may let go of the pieces. What cannot be joined so stays a recording of its own, as it came.
 """
 
 import hashlib
 import statistics
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from narrate.errors import AudioError
 from narrate.hear.opening import opened, sound_packets
+from narrate.hear.pieces import kind_of
 
 if TYPE_CHECKING:
     import av
@@ -27,24 +28,27 @@ CONTAINERS = {
 }
 """What a codec is put into, so that browsers play it and can jump in it; anything else goes into Matroska."""
 OTHER = ("matroska", ".mka")
-BEGINNINGS = (b"\x1f\x43\xb6\x75", b"moof")
-"""Where sound begins after a header: a cluster of WebM, a fragment of MP4 (whose size stands in four bytes before)."""
+SAME_EACH_TIME = {"fflags": "+bitexact"}
+"""No random numbers in the file: what is joined again after an interruption is the very same recording."""
+JUMP_S = 1.0
+"""Time stamps that jump by more: the recorder stood still; what follows is moved up, and the gap is told."""
 SLACK_S = 0.5
 """By how much decoding may differ from what the packets say: decoders hold samples back at both ends."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Stretch:
-    """The sound of one recorder, a file of its own; `starts_s` and `ends_s` in the joined file."""
+    """The sound of one recorder without a break: in its own file from `from_s`, in the joined one from `starts_s`."""
 
     path: Path
+    from_s: float
     starts_s: float
     ends_s: float
 
 
 @dataclass(frozen=True, kw_only=True)
 class Joined:
-    """Stretches in one file, in their order."""
+    """Stretches in one file, in their order. `path` may be the file of the only stretch itself."""
 
     path: Path
     suffix: str
@@ -52,57 +56,29 @@ class Joined:
     stretches: tuple[Stretch, ...]
 
 
-def put_together(pieces: Sequence[Path], to: Path, *, first: Path | None = None) -> None:
-    """Write pieces one after the other to a file.
-
-    first: the recorder's first piece, where `pieces` begin after a hole; then the header comes from there, and what
-    comes before the next place at which a decoder can begin is left out.
-    """
-    with to.open("wb") as file:
-        left = list(pieces)
-        if first is not None:
-            header, marker = _header(first.read_bytes())
-            whole = b"".join(piece.read_bytes() for piece in left)
-            at = whole.find(marker) if marker else 0
-            back = 4 if marker == b"moof" else 0
-            file.write(header + (whole[max(0, at - back) :] if at >= 0 else b""))
-            return
-        for piece in left:
-            file.write(piece.read_bytes())
-
-
-def _header(piece: bytes) -> tuple[bytes, bytes]:
-    """What stands before the first sound of a piece, and by what such places are known."""
-    for marker in BEGINNINGS:
-        at = piece.find(marker)
-        if at > 0:
-            return piece[: at - 4 if marker == b"moof" else at], marker
-    return b"", b""
-
-
 def join(paths: Sequence[Path], folder: Path) -> tuple[Joined, ...]:
-    """Join stretches into as few files as their codecs allow, in their order; one without a packet is left out.
+    """Join files of recorders into as few as their codecs allow, in their order; one without a sound is left out.
 
-    Files are made in `folder`. Raises AudioError where none has sound or a joined file is not what went into it.
+    Files are made in `folder`. Raises AudioError where none has sound.
     """
-    groups: list[list[Path]] = []
-    kind: object = None
+    groups: list[tuple[object, list[Path]]] = []
     for path in paths:
-        found = _kind(path)
-        if found is None:
+        kind = _kind(path)
+        if kind is None:
             continue
-        if not groups or found != kind:
-            groups.append([])
-        groups[-1].append(path)
-        kind = found
+        if not groups or groups[-1][0] != kind:
+            groups.append((kind, []))
+        groups[-1][1].append(path)
     if not groups:
         message = "Nothing in this recording can be heard; record it again."
         raise AudioError(message)
-    return tuple(_joined(group, folder / f"joined-{number}") for number, group in enumerate(groups))
+    return tuple(
+        each for number, (_, group) in enumerate(groups) for each in _joined_or_not(group, folder / f"joined-{number}")
+    )
 
 
 def _kind(path: Path) -> tuple[object, ...] | None:
-    """What must be alike for stretches to lie in one stream; None where there is no packet of sound."""
+    """What must be alike for files to lie in one stream; None where there is no packet of sound."""
     try:
         with opened(path) as container:
             if not container.streams.audio:
@@ -115,58 +91,94 @@ def _kind(path: Path) -> tuple[object, ...] | None:
         return None
 
 
+def _joined_or_not(paths: Sequence[Path], to: Path) -> Iterator[Joined]:
+    import av
+
+    try:
+        yield _joined(paths, to)
+    except (AudioError, av.FFmpegError):
+        for path in paths:
+            with opened(path) as container:
+                ends_s = float(sum((part.lasts for part in _parts(container)), Fraction(0)))
+            stretch = Stretch(path=path, from_s=0.0, starts_s=0.0, ends_s=ends_s)
+            yield Joined(path=path, suffix=kind_of(path), duration_s=ends_s, stretches=(stretch,))
+
+
 def _joined(paths: Sequence[Path], to: Path) -> Joined:
     import av
 
     with opened(paths[0]) as first:
         form, suffix = CONTAINERS.get(first.streams.audio[0].codec_context.name, OTHER)
         out = to.with_suffix(suffix)
-        with av.open(str(out), "w", format=form) as container:
+        digest = hashlib.sha256()
+        stretches: list[Stretch] = []
+        ends = Fraction(0)
+        with av.open(str(out), "w", format=form, options=SAME_EACH_TIME) as container:
             stream = container.add_stream_from_template(first.streams.audio[0])
-            digest = hashlib.sha256()
-            stretches: list[Stretch] = []
-            ends = Fraction(0)
             for path in paths:
-                starts = ends
-                ends = _copied(path, container, stream, starts, digest)
-                stretches.append(Stretch(path=path, starts_s=float(starts), ends_s=float(ends)))
+                for from_s, starts, ends in _copied(path, container, stream, ends, digest):  # noqa: B020 - each ends later
+                    stretches.append(
+                        Stretch(path=path, from_s=float(from_s), starts_s=float(starts), ends_s=float(ends))
+                    )
     _check(out, digest.hexdigest(), float(ends))
     return Joined(path=out, suffix=suffix, duration_s=float(ends), stretches=tuple(stretches))
 
 
+@dataclass(frozen=True)
+class _Part:
+    """Packets without a jump between them. Seconds of the file they come from, its first packet at 0."""
+
+    packets: "list[av.Packet[av.AudioStream]]"
+    from_s: Fraction
+    lasts: Fraction
+
+
+def _parts(container: "av.container.InputContainer") -> Iterator[_Part]:
+    packets = [packet for packet in sound_packets(container) if packet.size and packet.pts is not None]
+    if not packets:
+        return
+    base = Fraction(packets[0].time_base)
+    times = [packet.pts or 0 for packet in packets]
+    steps = [after - before for before, after in pairwise(times)]
+    usual = packets[-1].duration or (statistics.median(steps) if steps else 0)
+    jumps = [n + 1 for n, step in enumerate(steps) if step < 0 or (step - usual) * base > JUMP_S]
+    for first, end in pairwise([0, *jumps, len(packets)]):
+        lasts = (times[end - 1] - times[first] + Fraction(usual)) * base
+        yield _Part(packets[first:end], (times[first] - times[0]) * base, lasts)
+
+
 def _copied(
     path: Path, to: "av.container.OutputContainer", stream: Any, starts: Fraction, digest: Any  # noqa: ANN401
-) -> Fraction:  # fmt: skip
-    """Copy the packets of a stretch so that they begin at `starts`, seconds; return where they end."""
+) -> Iterator[tuple[Fraction, Fraction, Fraction]]:  # fmt: skip
+    """Copy the packets of a file so that they begin at `starts`; yield for each part where it came from and lies."""
     with opened(path) as container:
-        packets = [packet for packet in sound_packets(container) if packet.size and packet.pts is not None]
-        base = packets[0].time_base
-        begins = packets[0].pts or 0
-        times = [(packet.pts or 0) - begins for packet in packets]
-        steps = [after - before for before, after in pairwise(times)]
-        step = packets[-1].duration or (statistics.median(steps) if steps else 0)
-        for packet, time in zip(packets, times, strict=True):
-            digest.update(bytes(packet))
-            packet.pts = packet.dts = round((starts + time * base) / base)
-            packet.stream = stream
-            to.mux(packet)
-        return Fraction(starts + (times[-1] + Fraction(step)) * base)
+        for part in _parts(container):
+            base = Fraction(part.packets[0].time_base)
+            begins = part.packets[0].pts or 0
+            for packet in part.packets:
+                digest.update(bytes(packet))
+                packet.pts = packet.dts = round(starts / base) + (packet.pts or 0) - begins
+                packet.stream = stream
+                to.mux(packet)
+            yield part.from_s, starts, starts + part.lasts
+            starts += part.lasts
 
 
 def _check(path: Path, expected: str, duration_s: float) -> None:
     """Raise AudioError unless a file holds the very packets that went in and can be decoded to its end."""
     import av
 
-    digest, seconds = hashlib.sha256(), 0.0
+    digest, ends_s = hashlib.sha256(), 0.0
     try:
         with opened(path) as container:
             for packet in sound_packets(container):
                 if packet.size:
                     digest.update(bytes(packet))
-                seconds += sum(frame.samples / frame.rate for frame in packet.decode())
+                for frame in packet.decode():
+                    ends_s = max(ends_s, (frame.time or 0.0) + frame.samples / frame.rate)
     except av.FFmpegError:
-        seconds = -1.0
-    if digest.hexdigest() != expected or abs(seconds - duration_s) > SLACK_S + 0.01 * duration_s:
+        ends_s = -1.0
+    if digest.hexdigest() != expected or abs(ends_s - duration_s) > SLACK_S:
         path.unlink(missing_ok=True)
         message = "The pieces of this recording could not be joined without loss; they are kept as they came."
         raise AudioError(message)

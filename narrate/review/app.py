@@ -15,6 +15,7 @@ from narrate.errors import NarrateError
 from narrate.review import (
     about,
     capture_page,
+    captures_page,
     capturing,
     customer_link,
     estimate_answers,
@@ -70,6 +71,7 @@ PAGES = (
     offers_page,
     health,
     capturing,
+    captures_page,
 )
 
 NOT_READ = "There was an error parsing the body"

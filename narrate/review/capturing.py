@@ -3,20 +3,20 @@
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Body, HTTPException, Path, Query, Request
-from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+from fastapi.responses import JSONResponse, RedirectResponse, Response
 from pydantic import Field
 from starlette.concurrency import run_in_threadpool
 
-from narrate.hear.clock import clock
 from narrate.hear.stills import photo
 from narrate.records.base import Written
 from narrate.records.capture import CommandId, Mark
 from narrate.review.desk import Desk, desk_of
 from narrate.review.signin import Person, needs
 from narrate.store.capture_marks import keep_mark, keep_photo, marks_of, photos_of
-from narrate.store.captures import Capture, begin, begin_run, captures_with, keep_piece, read_capture
+from narrate.store.captures import begin, begin_run, keep_piece, read_capture
 from narrate.store.orders import read_visit
-from narrate.work.capturing import LackingError, end_capture
+from narrate.work.capture_photos import attach_photos
+from narrate.work.capturing import LackingError, end_capture, is_joining
 
 router = APIRouter()
 Anyone = Annotated[Person, needs("technician")]
@@ -123,7 +123,7 @@ async def take_photo(
 ) -> dict[str, str]:
     """Keep a photo until the finding is known that was spoken then."""
     data = await request.body()
-    await run_in_threadpool(lambda: keep_photo(desk_of(request).store, key, id_, photo(data), run=run, at_s=at_s))
+    await run_in_threadpool(_keep_photo, desk_of(request), key, id_, data, run, at_s)
     return {"id": id_}
 
 
@@ -148,21 +148,13 @@ def close(request: Request, key: Key, person: Advisor) -> Response:
     return JSONResponse(state_of(desk, key))
 
 
-@router.get("/captures", response_class=HTMLResponse)
-def captures_page(request: Request, person: Advisor) -> Response:
-    """Recordings that were begun on a phone and not ended, and photos that belong to no finding yet."""
-    desk = desk_of(request)
-    shown = {"captures": captures_with(desk.store), "clock": clock, "here": "uploads"}
-    return desk.templates.TemplateResponse(request, "captures.html", shown)
-
-
 def state_of(desk: Desk, key: str) -> dict[str, Any]:
     """A capture as the phone gets it."""
     now = read_capture(desk.store, key)
-    told = now.told or []
+    told = now.told["recordings"] if now.told else []
     return {
         "key": key,
-        "state": now.state,
+        "state": "joining" if now.state == "open" and is_joining(key) else now.state,
         "why": now.why,
         "visit": now.visit_id,
         "runs": [
@@ -176,7 +168,7 @@ def state_of(desk: Desk, key: str) -> dict[str, Any]:
             for run in now.runs
         ],
         "gaps": [gap for each in told for gap in each["gaps"]],
-        "safe_s": _safe_s(now),
+        "safe_s": round(now.safe_s, 2),
         "marks": [{**mark.model_dump(), "run": run} for run, mark in marks_of(desk.store, key)],
         "photos": [{"id": each.id, "attached": each.attachment_id is not None} for each in photos_of(desk.store, key)],
         "job": now.job_id,
@@ -184,14 +176,15 @@ def state_of(desk: Desk, key: str) -> dict[str, Any]:
     }
 
 
-def _safe_s(capture: Capture) -> float:
-    return round(capture.safe_s, 2)
-
-
 def _keep_piece(
     desk: Desk, key: str, run: int, number: int, data: bytes, told: dict[str, Any]
 ) -> dict[str, float]:  # fmt: skip
     if told["to_s"] < told["from_s"]:
         raise HTTPException(422, "A piece ends after it begins; send it with its own seconds.")
-    keep_piece(desk.store, key, run, number, data, **told)
-    return {"safe_s": _safe_s(read_capture(desk.store, key))}
+    return {"safe_s": round(keep_piece(desk.store, key, run, number, data, **told), 2)}
+
+
+def _keep_photo(desk: Desk, key: str, id_: str, data: bytes, run: int, at_s: float) -> None:
+    keep_photo(desk.store, key, id_, photo(data), run=run, at_s=at_s)
+    if read_capture(desk.store, key).walkaround:
+        attach_photos(desk.store)

@@ -24,7 +24,7 @@ from sqlalchemy import URL, Connection, create_engine, select, text
 from narrate.atomic import written_whole
 from narrate.errors import StoreError, UsageError
 from narrate.store.attachments import place_of
-from narrate.store.capture_marks import capture_files
+from narrate.store.capture_ends import capture_files
 from narrate.store.chain import GENESIS
 from narrate.store.clock import now
 from narrate.store.engine import FILE, Store
@@ -37,6 +37,7 @@ DUMP = "narrate.pgdump"
 DATA, DATABASE = "data", "database"
 """Folders of the archive."""
 KEPT = (f"{DATA}/audio/", f"{DATA}/attachments/")
+PIECES = f"{DATA}/captures/"
 NOT_KEPT = ("audio", "attachments", "captures", "incoming")
 """Folders of the data folder that are not taken as they are: the database says which of their files count."""
 TRIES = 3
@@ -131,7 +132,9 @@ def _write(store: Store, archive: _Writing) -> dict[str, Any]:
                 break
         archive.add(f"{DATABASE}/{copy.name}", copy)
     # What was copied and forgotten since is in the archive, but nobody puts it back.
-    told["files"] = {name: of_it for name, of_it in archive.files.items() if name in wanted or not _is_kept(name)}
+    entered = (*KEPT, PIECES)
+    files = archive.files.items()
+    told["files"] = {name: of_it for name, of_it in files if name in wanted or not name.startswith(entered)}
     manifest = json.dumps(told, indent=1, ensure_ascii=False).encode()
     entry = tarfile.TarInfo(MANIFEST)
     entry.size, entry.mode = len(manifest), 0o600

@@ -5,12 +5,12 @@ import re
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, select, update
+from sqlalchemy import select, update
 
 from narrate.errors import UsageError
 from narrate.records.capture import Mark
-from narrate.store.capture_tables import capture, capture_mark, capture_photo, capture_piece
-from narrate.store.captures import folder_of, must_be, piece_file, write_piece
+from narrate.store.capture_tables import capture, capture_mark, capture_photo
+from narrate.store.captures import folder_of, must_be, write_piece
 from narrate.store.engine import Store
 from narrate.store.tables import job
 
@@ -32,14 +32,11 @@ def keep_photo(store: Store, key: str, id_: str, data: bytes, *, run: int, at_s:
     """Keep a photo (JPEG) taken at a moment of a run until its finding is known."""
     _check_id(id_)
     found = hashlib.sha256(data).hexdigest()
-    with store.reading() as connection:
+    with store.writing() as connection:
         must_be(connection, key)
         known = select(capture_photo.c.sha256).where(capture_photo.c.key == key, capture_photo.c.id == id_)
-        if connection.scalar(known) is not None:
-            return
-    write_piece(photo_file(store, key, id_), data)
-    with store.writing() as connection:
         if connection.scalar(known) is None:
+            write_piece(photo_file(store, key, id_), data)
             values = {"key": key, "id": id_, "run": run, "at_s": at_s, "sha256": found}
             connection.execute(capture_photo.insert().values(**values))
 
@@ -83,12 +80,3 @@ def _check_id(id_: str) -> None:
     if not ID.fullmatch(id_):
         message = "This is no name of a mark or a photo; load the page again."
         raise UsageError(message)
-
-
-def capture_files(store: Store, connection: Connection) -> list[Path]:
-    """Return the files of captures that a connection speaks of: pieces to be joined, and photos that wait."""
-    open_ = select(capture.c.key).where(capture.c.job_id.is_(None))
-    pieces = connection.execute(select(capture_piece).where(capture_piece.c.key.in_(open_)))
-    photos = connection.execute(select(capture_photo).where(capture_photo.c.attachment_id.is_(None)))
-    files = [piece_file(store, row.key, row.run, row.number) for row in pieces]
-    return files + [photo_file(store, row.key, row.id) for row in photos]

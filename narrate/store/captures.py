@@ -7,20 +7,19 @@ capture lie in `captures/<key>/` of the data folder until it has become a record
 import hashlib
 import json
 import re
-import shutil
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Row, delete, or_, select, update
+from sqlalchemy import Connection, Row, func, select, update
 
 from narrate.atomic import written_whole
 from narrate.errors import ConflictError, MissingError, StoreError, UsageError
-from narrate.store.capture_tables import capture, capture_mark, capture_photo, capture_piece, capture_run
+from narrate.store.capture_tables import capture, capture_piece, capture_run
 from narrate.store.clock import now
 from narrate.store.engine import Store
-from narrate.store.jobs import new_job
+from narrate.store.recordings import entry_on_disk
 from narrate.store.tables import job
 
 KEY = re.compile(r"[0-9a-f]{32}")
@@ -112,8 +111,8 @@ def begin_run(store: Store, key: str, run: int, *, mime: str, started_at: str) -
 
 def keep_piece(
     store: Store, key: str, run: int, number: int, data: bytes, *, from_s: float, to_s: float, sha256: str | None
-) -> None:
-    """Keep a piece; when this returns it is on disk and entered.
+) -> float:
+    """Keep a piece; when this returns it is on disk and entered. Return how many seconds of the capture are here.
 
     Raises UsageError where the bytes are not those of `sha256`, ConflictError where other bytes are there under the
     number, MissingError where there is no such run, StoreError where it cannot be kept.
@@ -125,22 +124,21 @@ def keep_piece(
     if not 0 <= number < MOST_NUMBER or not data:
         message = "This is no piece of a recording; send it with its number and its bytes."
         raise UsageError(message)
-    with store.reading() as connection:
+    # File and row under one lock: the same piece may come twice at once, or while the capture ends.
+    with store.writing() as connection:
         of_capture = must_be(connection, key)
         _must_run(connection, key, run)
         known = connection.scalar(_piece(key, run, number))
-    if known == found:
-        return
-    if known or of_capture.job_id is not None:
-        what = "Another piece is here under this number" if known else "This recording was ended"
-        message = f"{what}; begin a new recording."
-        raise ConflictError(message)
-    write_piece(piece_file(store, key, run, number), data)
-    with store.writing() as connection:
-        # A request that was sent twice may have come in between.
-        if connection.scalar(_piece(key, run, number)) is None:
+        if known != found:
+            if known or of_capture.job_id is not None:
+                what = "Another piece is here under this number" if known else "This recording was ended"
+                message = f"{what}; begin a new recording."
+                raise ConflictError(message)
+            write_piece(piece_file(store, key, run, number), data)
             values = {"key": key, "run": run, "number": number, "sha256": found, "bytes": len(data)}
             connection.execute(capture_piece.insert().values(**values, from_s=from_s, to_s=to_s))
+        seconds = func.sum(capture_piece.c.to_s - capture_piece.c.from_s)
+        return float(connection.scalar(select(seconds).where(capture_piece.c.key == key)) or 0.0)
 
 
 def read_capture(store: Store, key: str) -> Capture:
@@ -164,49 +162,6 @@ def capture_of_job(store: Store, job_id: int) -> Capture | None:
         return _capture(connection, row) if row else None
 
 
-def become_job(
-    store: Store, key: str, recordings: Sequence[str], *, name: str, total_s: float, told: object, who: str
-) -> int:
-    """Put what a capture has become in line to be heard, once however often it is asked; return the job's number."""
-    with store.writing() as connection:
-        row = must_be(connection, key)
-        if row.job_id is not None:
-            return int(row.job_id)
-        number = new_job(connection, recordings, name=name, who=who, visit_id=row.visit_id, total_s=total_s)
-        mine = update(capture).where(capture.c.key == key)
-        connection.execute(mine.values(job_id=number, told=json.dumps(told)))
-        return number
-
-
-def drop_pieces(store: Store, key: str) -> None:
-    """Let go of the pieces of a capture that has become a recording; its photos wait on."""
-    for run in folder_of(store, key).glob("run-*"):
-        shutil.rmtree(run, ignore_errors=True)
-
-
-def erase_captures(connection: Connection, jobs: Sequence[int], visits: Sequence[int]) -> tuple[str, ...]:
-    """Take captures of jobs and orders out of the tables; return their keys, whose files are to go."""
-    mine = or_(capture.c.job_id.in_(jobs), capture.c.visit_id.in_(visits))
-    keys = tuple(connection.scalars(select(capture.c.key).where(mine)))
-    for table in (capture_photo, capture_mark, capture_piece, capture_run, capture):
-        connection.execute(delete(table).where(table.c.key.in_(keys)))
-    return keys
-
-
-def piece_problems(store: Store) -> tuple[str, ...]:
-    """Return what is wrong with the pieces that are still to be joined, a sentence each."""
-    with store.reading() as connection:
-        open_ = select(capture.c.key).where(capture.c.job_id.is_(None))
-        rows = connection.execute(select(capture_piece).where(capture_piece.c.key.in_(open_))).all()
-    found = []
-    for row in rows:
-        path = piece_file(store, row.key, row.run, row.number)
-        if not path.is_file() or path.stat().st_size != row.bytes:
-            piece = f"Piece {row.number} of run {row.run} of the recording {row.key[:12]}"
-            found.append(f"{piece} is gone from the data folder or damaged; restore it from a backup.")
-    return tuple(found)
-
-
 def folder_of(store: Store, key: str) -> Path:
     """Return where the files of a capture lie."""
     return store.folder / FOLDER / key
@@ -223,6 +178,8 @@ def write_piece(path: Path, data: bytes) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         with written_whole(path) as stream:
             stream.write(data)
+        entry_on_disk(path.parent)
+        entry_on_disk(path.parent.parent)
     except OSError as error:
         message = f"A piece of a recording cannot be kept ({error.strerror}); check the data folder and its space."
         raise StoreError(message) from error

@@ -13,6 +13,7 @@ from sqlalchemy import ColumnElement, Connection, Table, and_, delete, not_, or_
 from narrate.records.estimate import Estimate
 from narrate.records.recording import Recording
 from narrate.records.walkaround import MadeBy, Walkaround
+from narrate.store.capture_tables import capture, capture_photo
 from narrate.store.chain import canonical, digest_of
 from narrate.store.clock import now
 from narrate.store.estimate_rows import HeldEstimate, held_estimate, write_estimate
@@ -98,6 +99,7 @@ def erase_sound(connection: Connection, digests: Sequence[str], cut: Sequence[in
 
 def erase_photos(connection: Connection, photos: Sequence[int]) -> None:
     """Take attachments out of the tables."""
+    connection.execute(delete(capture_photo).where(capture_photo.c.attachment_id.in_(photos)))
     connection.execute(delete(attachment).where(attachment.c.id.in_(photos)))
 
 
@@ -119,7 +121,10 @@ def erase_visits(connection: Connection, visits: Iterable[int], *, who: str, why
         waits = and_(job.c.visit_id == number, job.c.state.in_(("waiting", "working")))
         if connection.execute(select(job.c.id).where(waits)).first():
             continue
-        for table in (walkaround, job):
+        speaks = and_(capture.c.visit_id == number, capture.c.job_id.is_(None))
+        if connection.execute(select(capture.c.key).where(speaks)).first():
+            continue
+        for table in (walkaround, job, capture):
             connection.execute(update(table).where(table.c.visit_id == number).values(visit_id=None))
         gone += _erase_row(connection, visit, "order", number, who=who, why=why)
     return gone

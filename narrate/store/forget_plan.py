@@ -12,6 +12,7 @@ from typing import Any, Literal, get_args
 from sqlalchemy import ColumnElement, Connection, Select, Table, and_, or_, select
 
 from narrate.records.estimate import Estimate
+from narrate.store.capture_ends import captures_of
 from narrate.store.erasing import is_live
 from narrate.store.estimate_tables import estimate
 from narrate.store.listed import letters_and_digits
@@ -46,6 +47,8 @@ class Plan:
     sound_s: float = 0.0
     shared: tuple[str, ...] = ()
     """Recordings that stay, because another walkaround or a job needs them."""
+    captures: tuple[str, ...] = ()
+    """Keys of captures: pieces that were not joined yet, marks, photos that wait."""
     cuts: tuple[int, ...] = ()
     """Clips and stills cut from recordings."""
     photos: tuple[int, ...] = ()
@@ -65,7 +68,7 @@ class Plan:
     def is_empty(self) -> bool:
         """Whether there is nothing to erase."""
         kinds = (self.recordings, self.cuts, self.photos, self.walkarounds, self.estimates, self.visits, self.vehicles)
-        return not any((*kinds, self.customers))
+        return not any((*kinds, self.captures, self.customers))
 
 
 def of_customer(connection: Connection, number: int) -> Chosen:
@@ -131,6 +134,9 @@ def plan_chosen(connection: Connection, chosen: Chosen, what: Sequence[What]) ->
             what=tuple(what),
             recordings=tuple(sorted(present_digests - needed)) if "audio" in what else (),
             shared=tuple(sorted(present_digests & needed)) if "audio" in what else (),
+            captures=captures_of(connection, jobs, chosen.visits, sound_only="words" not in what)
+            if "words" in what or "audio" in what
+            else (),
             cuts=_attached(connection, numbers, ("clip", "still")) if "audio" in what else (),
             photos=photos_of(connection, numbers, estimates) if "words" in what else (),
             walkarounds=live(connection, walkaround, walkaround.c.id.in_(numbers)) if "words" in what else (),

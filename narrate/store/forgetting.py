@@ -16,7 +16,7 @@ from sqlalchemy import Connection, func, select
 
 from narrate.errors import MissingError, StoreError, UsageError
 from narrate.store.attachments import place_of
-from narrate.store.captures import erase_captures, folder_of
+from narrate.store.capture_ends import erase_captures, files_of_captures
 from narrate.store.engine import Store
 from narrate.store.erasing import (
     erase_customers,
@@ -113,7 +113,8 @@ def forget(store: Store, plan: Plan, *, who: str) -> None:
     why = plan.why
     with _for_good(store) as connection:
         erase_jobs(connection, plan.jobs)
-        written = _write_down(store, _captured(store, erase_captures(connection, plan.jobs, plan.visits)))
+        erase_captures(connection, plan.captures)
+        written = _write_down(store, files_of_captures(store, plan.captures))
     if written:
         _delete(store, written)
     for digests in _parts(plan.recordings):
@@ -138,7 +139,7 @@ def forget(store: Store, plan: Plan, *, who: str) -> None:
             "vehicles": erase_vehicles(connection, plan.vehicles, who=who, why=why),
             "customers": erase_customers(connection, plan.customers, asked=plan.asked, who=who, why=why),
         }
-        kinds = ("recordings", "cuts", "photos", "walkarounds", "estimates")
+        kinds = ("recordings", "captures", "cuts", "photos", "walkarounds", "estimates")
         counts = {kind: len(getattr(plan, kind)) for kind in kinds} | gone
         more: dict[str, Any] = {
             "what": list(plan.what),
@@ -190,11 +191,6 @@ def _forget_files(store: Store, plan: Plan, digests: Sequence[str], cuts: Sequen
 def _attached_files(store: Store, connection: Connection, numbers: Sequence[int]) -> list[Path]:
     asked = select(attachment.c.sha256, attachment.c.suffix).where(attachment.c.id.in_(numbers))
     return [place_of(store, row.sha256, row.suffix) for row in connection.execute(asked)]
-
-
-def _captured(store: Store, keys: Sequence[str]) -> list[Path]:
-    """The files of captures: pieces that were not joined, and photos that belong to no finding yet."""
-    return [path for key in keys for path in folder_of(store, key).rglob("*") if path.is_file()]
 
 
 def _write_down(store: Store, places: Sequence[Path]) -> Path | None:

@@ -4,6 +4,8 @@ from collections.abc import Collection
 
 from sqlalchemy import ColumnElement, Connection, Table, and_, or_, select
 
+from narrate.store.capture_ends import captures_before, captures_of, with_pieces
+from narrate.store.capture_tables import capture
 from narrate.store.erasing import is_live
 from narrate.store.estimate_tables import estimate
 from narrate.store.forget_plan import (
@@ -38,10 +40,12 @@ def plan_older(connection: Connection, what: What, before: str, *, why: str) -> 
         kinds = attachment.c.kind.in_(("clip", "still"))
         cuts = connection.scalars(select(attachment.c.id).where(kinds, attachment.c.added_at < before).limit(AT_ONCE))
         oldest = tuple(sorted(digests)[:AT_ONCE])
-        plan = Plan(why=why, what=(what,), recordings=oldest, cuts=tuple(sorted(cuts)))
+        captures = captures_before(connection, before, most=AT_ONCE)
+        plan = Plan(why=why, what=(what,), recordings=oldest, captures=captures, cuts=tuple(sorted(cuts)))
         return counted(connection, plan)
     numbers = live(connection, walkaround, walkaround.c.added_at < before, most=AT_ONCE)
-    jobs = select(job.c.id).where(job.c.walkaround_id.in_(numbers))
+    jobs = tuple(sorted(connection.scalars(select(job.c.id).where(job.c.walkaround_id.in_(numbers)))))
+    visits = _idle_visits(connection, before, numbers)
     return counted(
         connection,
         Plan(
@@ -49,8 +53,9 @@ def plan_older(connection: Connection, what: What, before: str, *, why: str) -> 
             what=(what,),
             walkarounds=numbers,
             photos=photos_of(connection, numbers, ()),
-            jobs=tuple(sorted(connection.scalars(jobs))),
-            visits=_idle_visits(connection, before, numbers),
+            jobs=jobs,
+            visits=visits,
+            captures=captures_of(connection, jobs, visits),
             vehicles=_idle_rows(connection, vehicle, before, numbers),
             customers=_idle_rows(connection, customer, before, numbers),
         ),
@@ -63,7 +68,8 @@ def _idle_visits(connection: Connection, before: str, going: Collection[int]) ->
     stays = or_(stays, select(estimate.c.id).where(_of_walkaround(), is_live(estimate)).exists())
     left = select(walkaround.c.id).where(walkaround.c.visit_id == visit.c.id, stays).exists()
     waits = select(job.c.id).where(job.c.visit_id == visit.c.id, job.c.state.in_(UNDER_WAY)).exists()
-    return sorted_numbers(connection, select(visit.c.id).where(visit.c.added_at < before, ~left, ~waits))
+    speaks = select(capture.c.key).where(capture.c.visit_id == visit.c.id, with_pieces()).exists()
+    return sorted_numbers(connection, select(visit.c.id).where(visit.c.added_at < before, ~left, ~waits, ~speaks))
 
 
 def _idle_rows(connection: Connection, table: Table, before: str, going: Collection[int]) -> tuple[int, ...]:

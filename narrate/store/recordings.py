@@ -123,11 +123,15 @@ def _put(part: Path, target: Path) -> None:
     target.parent.mkdir(exist_ok=True)
     part.chmod(0o444)
     part.replace(target)
-    # A folder cannot be opened as a file everywhere; where it can, its entry must outlive a power cut.
+    for folder in (target.parent, target.parent.parent):
+        entry_on_disk(folder)
+
+
+def entry_on_disk(folder: Path) -> None:
+    """Have what was put into a folder outlive a power cut, where a folder can be opened as a file."""
     if hasattr(os, "O_DIRECTORY"):
-        for folder in (target.parent, target.parent.parent):
-            handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-            try:
-                os.fsync(handle)
-            finally:
-                os.close(handle)
+        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

@@ -14,7 +14,7 @@ from narrate.records.estimate import Estimate
 from narrate.records.walkaround import Walkaround
 from narrate.store.attachments import attachment_file, read_attachment
 from narrate.store.books import book_problem
-from narrate.store.captures import piece_problems
+from narrate.store.capture_ends import capture_problems
 from narrate.store.chain import GENESIS, digest_of, link
 from narrate.store.engine import Store
 from narrate.store.estimate_rows import estimate_state_after
@@ -61,7 +61,7 @@ def _problems(store: Store, deep: bool) -> Generator[str, None, None]:
     for each in kept:
         path = file_of(store, each.sha256, each.suffix)
         yield from _file(f"The recording {each.name} ({each.sha256[:12]})", path, each.bytes, deep and each.sha256)
-    yield from piece_problems(store)
+    yield from capture_problems(store, deep=deep)
     for number in attached:
         yield from _attachment(store, f"a{number}", deep)
 

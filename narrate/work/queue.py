@@ -23,7 +23,7 @@ from narrate.store.orders import Visit, read_visit
 from narrate.store.recordings import kept_recording, recording_file
 from narrate.store.vehicles import last_walkaround_of, recognise
 from narrate.work.capture_photos import attach_photos
-from narrate.work.capturing import with_what_was_told
+from narrate.work.capture_told import with_what_was_told
 from narrate.work.day_ties import BY_NAME, contradicted, said_tie
 from narrate.work.lengths import Meter
 from narrate.work.logs import tell

@@ -170,9 +170,9 @@ def test_what_an_advisor_closes_has_its_hole_told(page: TestClient, store: Store
     send(page, key, 0, recorder(8, 400), at="2026-11-27T09:00:00.000Z", but=3)
     assert "0:07" in page.get("/captures").text
     answer = page.post(f"/api/captures/{key}/close").json()
-    assert [(gap["missing_s"], gap["why"]) for gap in answer["gaps"]] == [
-        (1.0, "These seconds never came from the phone.")
-    ]
+    (gap,) = answer["gaps"]
+    assert gap["why"] == "these seconds never came from the phone"
+    assert 1.0 <= gap["missing_s"] <= 2.2, "up to a second more is lost until a decoder can begin again"
     (job,) = list_jobs(store)
     heard = kept_recording(store, job.recordings[0])
     assert heard is not None

@@ -1,0 +1,71 @@
+"""What a capture told beside its sound, laid into the walkaround that was heard."""
+
+from typing import Any
+
+from narrate.hear.clock import clock
+from narrate.judge.captured import with_captured
+from narrate.judge.poor_stretches import mark_poor
+from narrate.records.capture import Captured, Gap, Mark
+from narrate.records.walkaround import PoorStretch, Walkaround
+from narrate.store.capture_marks import marks_of
+from narrate.store.captures import capture_of_job
+from narrate.store.engine import Store
+
+
+def with_what_was_told(store: Store, job_id: int, walkaround: Walkaround) -> Walkaround:
+    """The walkaround that a job has become with the gaps, commands and answers of its capture; the same without one."""
+    capture = capture_of_job(store, job_id)
+    if capture is None or not capture.told:
+        return walkaround
+    told = capture.told["recordings"]
+    marks = marks_of(store, capture.key)
+    changed = walkaround
+    for number, (recording, of_it) in enumerate(zip(walkaround.recordings, told, strict=False)):
+        placed = (placed_mark(mark, run, told, number) for run, mark in marks)
+        gaps = tuple(Gap.model_validate(gap) for gap in of_it["gaps"])
+        captured = Captured(gaps=gaps, marks=tuple(mark for mark in placed if mark))
+        if captured.gaps or captured.marks:
+            changed = with_captured(changed, captured, recording=recording.id)
+    return with_gaps_shown(changed) if changed is not walkaround else walkaround
+
+
+def with_gaps_shown(walkaround: Walkaround) -> Walkaround:
+    """The walkaround with its gaps among what was hard to hear: nothing could be heard there at all."""
+    gaps = tuple(
+        PoorStretch(recording=recording.id, start_s=gap.at_s, end_s=gap.at_s, why=gap_sentence(gap))
+        for recording in walkaround.recordings
+        for gap in recording.gaps
+    )
+    marked = mark_poor(walkaround)
+    return marked.model_copy(update={"poor_stretches": (*marked.poor_stretches, *gaps)})
+
+
+def gap_sentence(gap: Gap) -> str:
+    """A gap in one line: `0:04: nothing was recorded for 1:00 (the page was closed or loaded anew).`."""
+    seconds = None if gap.missing_s is None else max(1, round(gap.missing_s))
+    lasted = "" if seconds is None else f" for {seconds} s" if seconds < 60 else f" for {clock(seconds)}"
+    return f"{clock(gap.at_s)}: nothing was recorded{lasted} ({gap.why})."
+
+
+def placed_mark(mark: Mark, run: int, told: list[Any], number: int) -> Mark | None:
+    """A mark with its run's seconds as seconds of recording `number` (from 0); None where it lies in another."""
+    found = place_in(told, run, mark.at_s)
+    if found is None or found[0] != number:
+        return None
+    shift_s = found[1] - mark.at_s
+    moved = {
+        name: max(0.0, value + shift_s)
+        for name in ("at_s", "end_s", "about_start_s", "about_end_s")
+        if (value := getattr(mark, name)) is not None
+    }
+    return mark.model_copy(update=moved)
+
+
+def place_in(told: list[Any], run: int, at_s: float) -> tuple[int, float] | None:
+    """Which recording (from 0), and where in it, a moment of a run is; None where nothing of the run was kept."""
+    places = [(number, place) for number, each in enumerate(told) for place in each["places"] if place["run"] == run]
+    if not places:
+        return None
+    number, place = next((each for each in reversed(places) if each[1]["from_s"] <= at_s), places[0])
+    seconds = place["starts_s"] + at_s - place["from_s"]
+    return number, min(max(seconds, place["starts_s"]), place["ends_s"])
