@@ -151,7 +151,7 @@ def explanation_json(explanation: "Explanation") -> dict[str, Any]:
 
 def _said(item: "Item", draft: "Draft", made: "dict[str, Item]") -> str:
     """The words, as heard, that an item is about."""
-    from narrate.find.draft import Gap, Group, Link, Token, Void
+    from narrate.find.draft import Command, Gap, Group, Link, Token, Void
 
     if isinstance(item, Link):
         return _said_of((item.head, item.dependent), draft, made)
@@ -159,7 +159,7 @@ def _said(item: "Item", draft: "Draft", made: "dict[str, Item]") -> str:
         return _said_of((item.item,), draft, made)
     if isinstance(item, Group):
         return _said_of((*item.heads, *item.dependents), draft, made)
-    if isinstance(item, Token):
+    if isinstance(item, Token | Command):
         first, last = item.first_word, item.last_word
     else:
         end = item.first if isinstance(item, Gap) else item.last

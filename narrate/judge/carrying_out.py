@@ -8,7 +8,7 @@ from narrate.judge.quoting import quoted
 from narrate.records.capture import CommandSaid
 from narrate.records.recording import Recording
 from narrate.records.reviewed import Review
-from narrate.records.walkaround import Doubt, Evidence, Finding, Suggestion, Unplaced, Walkaround
+from narrate.records.walkaround import Concern, Doubt, Evidence, Finding, Suggestion, Unplaced, Walkaround
 
 SPOKEN = "spoken"
 """Who dropped a finding that the technician took back while speaking."""
@@ -205,9 +205,10 @@ def _said_since(walkaround: Walkaround, command: CommandSaid, at: int, finding: 
     """What else was said between the finding and the command: a concern, or words that fit nowhere."""
     end = _said_last(finding.evidence, command, at)[0] if finding else -1
     made = {each.about for each in walkaround.commands}
+    told: tuple[Unplaced | Concern, ...] = (*walkaround.unplaced, *walkaround.concerns)
     others: Sequence[Evidence] = [
         e
-        for each in (*walkaround.unplaced, *walkaround.concerns)
+        for each in told
         if each.id not in made
         for e in _pieces(each.evidence, command, at)
         if e.first_word > end + SAME_BREATH

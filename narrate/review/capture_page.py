@@ -13,6 +13,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, JSONResponse, Response
 
+from narrate.records.capture import CommandId
 from narrate.review.desk import HERE, Desk, desk_of
 from narrate.review.signin import Person, needs
 from narrate.store.orders import Visit, list_orders
@@ -93,7 +94,7 @@ def shell_files() -> Iterator[Path]:
 
 def _shown(desk: Desk) -> dict[str, Any]:
     lexicon = desk.lexicon()
-    taught: dict[str, str] = {}
+    taught: dict[CommandId, str] = {}
     for command, said in spoken_phrases(lexicon):
         taught.setdefault(command, said)
     what = lexicon.commands.command if lexicon.commands else {}
