@@ -134,7 +134,9 @@ class _Part:
 
 
 def _parts(container: "av.container.InputContainer") -> Iterator[_Part]:
-    packets = [packet for packet in sound_packets(container) if packet.size and packet.pts is not None]
+    # A packet that was cut off before its end, where a page was closed, cannot be decoded by anyone.
+    whole = (packet for packet in sound_packets(container) if packet.size and not packet.is_corrupt)
+    packets = [packet for packet in whole if packet.pts is not None]
     if not packets:
         return
     base = Fraction(packets[0].time_base)
