@@ -81,7 +81,7 @@ def _windows(draft: Draft, vocabulary: Vocabulary, stretches: Stretches, beside:
     function = vocabulary.cue_words["function"]
     for first, last in stretches:
         texts = [token.text for token in draft.tokens[max(0, first - beside) : last + beside + 1]]
-        idle = [not text.isalpha() or text in function for text in texts]
+        idle = [not text.isalpha() or text in function or (text,) in vocabulary.units for text in texts]
         for begin in range(len(texts)):
             for end in range(begin, min(len(texts), begin + LONGEST)):
                 if not idle[begin] and not idle[end]:

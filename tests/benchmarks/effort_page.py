@@ -19,11 +19,11 @@ from narrate.store.engine import Store
 from narrate.store.walkarounds import read_walkaround
 
 FLAGS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-sync"]
-QUIET_MS = 40
+QUIET_MS = 50
 """The page has taken a key in when it asked the server for nothing so long."""
 OPENS = ("c", "w", "r", "t", "i")
 """Keys that open a picker, in which a digit takes what is offered."""
-PICKER_MS = 75
+PICKER_MS = 120
 """A picker asks for names so long after the last letter."""
 WATCH_FETCH = """
 window.waiting = 0;

@@ -26,7 +26,7 @@ def test_the_sheet_lists_every_key(desk: Hands):
     sheet = desk.page.locator("dialog")
     expect(sheet).to_be_visible()
     keys = sheet.locator("kbd").all_inner_texts()
-    assert set("cpswrnamxdgitojevu") <= set(keys)
+    assert set("cpswrnamxydgitojevu") <= set(keys)
     assert len(keys) == len(set(keys))
     desk.press("Escape")
     expect(sheet).to_be_hidden()
@@ -66,7 +66,11 @@ def test_arrows_go_through_all_that_is_open(desk: Hands):
 
 def test_drop_and_take_back_in(desk: Hands, shop: Shop):
     id_ = desk.open("finding f4").id
-    desk.press("x")
+    desk.keep("x")
+    assert shop.finding(id_, "f4").review.why == "not said so"
+    assert "u takes it back" in desk.told()
+    desk.keep("u")
+    desk.open("finding f4").press("y")
     desk.type("said of another car")
     desk.keep("Enter")
     assert shop.finding(id_, "f4").review.why == "said of another car"
@@ -183,9 +187,22 @@ def test_a_suggestion_is_taken_up_or_put_away(desk: Hands, shop: Shop):
 def test_a_concern_is_decided(hands: Callable[..., Hands], shop: Shop, key, decided):
     desk = hands(shop.add("Air filter looks okay.", order=order(f"R-{key}", concerns=("vibrates at speed",))))
     desk.open("concern c1")
-    desk.press(key)
+    desk.keep(key)
+    kept = shop.walkaround(desk.id).decisions[0]
+    assert (kept.about, kept.decided, kept.why) == ("c1", decided, None)
+
+
+@pytest.mark.parametrize(("press", "decided"), [("Enter", "settled"), ("Not looked at", "not_looked_at")])
+def test_a_concern_is_decided_with_a_reason(hands: Callable[..., Hands], shop: Shop, press, decided):
+    desk = hands(shop.add("Air filter looks okay.", order=order(f"R-y{press}", concerns=("vibrates at speed",))))
+    desk.open("concern c1")
+    desk.press("y")
     desk.type("asked again by phone")
-    desk.keep("Enter")
+    if press == "Enter":
+        desk.keep("Enter")
+    else:
+        tab_to(desk.page, press)
+        desk.keep("Enter")
     kept = shop.walkaround(desk.id).decisions[0]
     assert (kept.about, kept.decided, kept.why) == ("c1", decided, "asked again by phone")
 
@@ -215,8 +232,7 @@ def test_undo_back_to_the_start_and_all_again(desk: Hands, shop: Shop):
     desk.open("finding f2")
     desk.press("s")
     desk.keep("u")
-    desk.press("x")
-    desk.keep("Enter")
+    desk.keep("x")
     end = shop.walkaround(desk.id)
     for _ in range(3):
         desk.keep("u")

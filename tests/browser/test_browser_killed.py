@@ -41,7 +41,7 @@ def test_a_killed_server_has_lost_nothing(hands: Callable[..., Hands], shop: Sho
     desk.page.reload()
     desk.shown()
     assert desk.held == "finding f2"
-    desk.keep("x", "Enter")
+    desk.keep("x")
     program = Path(sys.executable).with_name("narrate")
     done = subprocess.run(
         [program, "doctor", "--data", shop.data], check=False, capture_output=True, text=True, timeout=60

@@ -95,8 +95,7 @@ def settle(desk: Hands, shown: str) -> None:
     if "not understood" in shown:
         desk.keep("o")
     elif "cannot both be right" in shown or "concern has no answer" in shown:
-        desk.press("j")
-        desk.keep("Enter")
+        desk.keep("j")
     elif "were left open" in shown:
         desk.press("Enter")
     elif "Right, next" in shown or "Everything is decided" in shown:

@@ -37,10 +37,16 @@ export function picker({ sort, market, label, first = [], heard = null, pick, ta
   }, () => {});
 
   /** A digit takes what is offered under it; where nothing is, it is a letter like any other. */
+  let held = "";
   async function digit(key) {
+    held += key;
     await offered;
-    if (!input.value && first[Number(key) - 1]) return takeOne(first[Number(key) - 1], take);
-    input.value = key + input.value;
+    const typed = held;
+    held = "";
+    if (!typed || !editor.isConnected) return;
+    const match = typed.length === 1 && !input.value && first[Number(typed) - 1];
+    if (match) return takeOne(match, take);
+    input.value = typed + input.value;
     start();
   }
 
@@ -68,9 +74,13 @@ export function picker({ sort, market, label, first = [], heard = null, pick, ta
   async function key(event) {
     if (/^[1-9]$/.test(event.key) && !input.value && !event.ctrlKey && !event.metaKey && !event.altKey) digit(event.key);
     else if (event.key === "ArrowDown" || event.key === "ArrowUp") {
-      chosen = true;
-      at = Math.min(Math.max(0, at + (event.key === "ArrowDown" ? 1 : -1)), Math.max(0, matches.length - 1));
-      show();
+      // It moves in the list of what was typed, however fast that was.
+      if (timer !== null) { clearTimeout(timer); start(); }
+      searching.then(() => {
+        chosen = true;
+        at = Math.min(Math.max(0, at + (event.key === "ArrowDown" ? 1 : -1)), Math.max(0, matches.length - 1));
+        show();
+      });
     } else if (event.key === "Enter") {
       event.preventDefault();
       event.stopPropagation();
