@@ -15,6 +15,8 @@ from narrate.store.engine import Store
 from narrate.store.jobs import new_job
 from narrate.store.tables import job
 
+JOINING = "joining-"
+"""How folders begin in which a capture is joined: one is left where that was interrupted."""
 KEPT_PIECES = '"kept": [['
 """In `told`: pieces of runs are still here, because they could not be joined."""
 
@@ -42,7 +44,7 @@ def become_job(
 def drop_pieces(store: Store, key: str, *, but: Collection[int] = ()) -> None:
     """Let go of the pieces of a capture that has become a recording, but for those of some runs; its photos wait on."""
     folder = folder_of(store, key)
-    for run in folder.glob("run-*"):
+    for run in (*folder.glob("run-*"), *folder.glob(f"{JOINING}*")):
         if run.name not in {f"run-{number}" for number in but}:
             shutil.rmtree(run, ignore_errors=True)
     if folder.is_dir() and not any(folder.iterdir()):

@@ -2,11 +2,9 @@
 
 from typing import Any
 
-from narrate.hear.clock import clock
 from narrate.judge.captured import with_captured
-from narrate.judge.poor_stretches import mark_poor
 from narrate.records.capture import Captured, Gap, Mark
-from narrate.records.walkaround import PoorStretch, Walkaround
+from narrate.records.walkaround import Walkaround
 from narrate.store.capture_marks import marks_of
 from narrate.store.captures import capture_of_job
 from narrate.store.engine import Store
@@ -19,32 +17,13 @@ def with_what_was_told(store: Store, job_id: int, walkaround: Walkaround) -> Wal
         return walkaround
     told = capture.told["recordings"]
     marks = marks_of(store, capture.key)
-    changed = walkaround
     for number, (recording, of_it) in enumerate(zip(walkaround.recordings, told, strict=False)):
         placed = (placed_mark(mark, run, told, number) for run, mark in marks)
         gaps = tuple(Gap.model_validate(gap) for gap in of_it["gaps"])
         captured = Captured(gaps=gaps, marks=tuple(mark for mark in placed if mark))
         if captured.gaps or captured.marks:
-            changed = with_captured(changed, captured, recording=recording.id)
-    return with_gaps_shown(changed) if changed is not walkaround else walkaround
-
-
-def with_gaps_shown(walkaround: Walkaround) -> Walkaround:
-    """The walkaround with its gaps among what was hard to hear: nothing could be heard there at all."""
-    gaps = tuple(
-        PoorStretch(recording=recording.id, start_s=gap.at_s, end_s=gap.at_s, why=gap_sentence(gap))
-        for recording in walkaround.recordings
-        for gap in recording.gaps
-    )
-    marked = mark_poor(walkaround)
-    return marked.model_copy(update={"poor_stretches": (*marked.poor_stretches, *gaps)})
-
-
-def gap_sentence(gap: Gap) -> str:
-    """A gap in one line: `0:04: nothing was recorded for 1:00 (the page was closed or loaded anew).`."""
-    seconds = None if gap.missing_s is None else max(1, round(gap.missing_s))
-    lasted = "" if seconds is None else f" for {seconds} s" if seconds < 60 else f" for {clock(seconds)}"
-    return f"{clock(gap.at_s)}: nothing was recorded{lasted} ({gap.why})."
+            walkaround = with_captured(walkaround, captured, recording=recording.id)
+    return walkaround
 
 
 def placed_mark(mark: Mark, run: int, told: list[Any], number: int) -> Mark | None:

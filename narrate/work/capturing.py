@@ -16,14 +16,14 @@ from narrate.errors import AudioError, UsageError
 from narrate.hear.joining import Joined, Stretch, join
 from narrate.hear.pieces import put_together
 from narrate.records.capture import Gap
-from narrate.store.capture_ends import become_job, drop_pieces
-from narrate.store.captures import Capture, Run, piece_file, read_capture
+from narrate.store.capture_ends import JOINING, become_job, drop_pieces
+from narrate.store.captures import Capture, Run, folder_of, piece_file, read_capture
 from narrate.store.engine import Store
 from narrate.store.recordings import keep_recording
 
-CLOSED = "the page was closed or loaded anew"
-STOOD = "the phone gave no sound for a while"
-LOST = "these seconds never came from the phone"
+CLOSED = "The page was closed or loaded anew, and nothing was recorded."
+STOOD = "The phone gave no sound."
+LOST = "These seconds never came from the phone."
 LEAST_GAP_S = 0.3
 """Less than this between two recorders is no gap that anyone could have spoken in."""
 
@@ -103,7 +103,9 @@ def _alone(key: str) -> Iterator[bool]:
 
 def _end(store: Store, capture: Capture, who: str) -> None:
     """Join what is here; where more comes meanwhile nothing has happened."""
-    with tempfile.TemporaryDirectory(prefix="joining-", dir=store.folder / "incoming") as place:
+    here = folder_of(store, capture.key)
+    here.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(prefix=JOINING, dir=here) as place:
         folder = Path(place)
         parts = {part.path: part for part in _parts(store, capture, folder)}
         if not parts:

@@ -171,7 +171,7 @@ def test_what_an_advisor_closes_has_its_hole_told(page: TestClient, store: Store
     assert "0:07" in page.get("/captures").text
     answer = page.post(f"/api/captures/{key}/close").json()
     (gap,) = answer["gaps"]
-    assert gap["why"] == "these seconds never came from the phone"
+    assert gap["why"] == "These seconds never came from the phone."
     assert 1.0 <= gap["missing_s"] <= 2.2, "up to a second more is lost until a decoder can begin again"
     (job,) = list_jobs(store)
     heard = kept_recording(store, job.recordings[0])
