@@ -20,11 +20,14 @@ from narrate.records.recording import Word
 
 PHRASE_PAUSE_S = 0.6
 """Silence that ends a phrase."""
+LONG_S = 5.0
+SHORT_PAUSE_S = 0.35
+"""Silence that ends a phrase of `LONG_S` or more: who speaks without long pauses does not wait for words either."""
 EARLY_PAUSE_S = 0.3
 """Silence after which a phrase is heard although it may go on: mostly it does not, and then its words are ready."""
 EVERY_S = 1.0
 """Sound between two hearings of a phrase that goes on, at least."""
-SHARE = 0.5
+SHARE = 0.65
 """How much of the time may go into hearing what will be heard again."""
 LONGEST_S = 10.0
 """A phrase without pauses is cut here, at the longest of its short ones."""
@@ -202,7 +205,7 @@ def _phrase(speech: Sequence[Stretch], until_s: float) -> tuple[int, bool]:
     for count, ((_, end_s), after_s) in enumerate(zip(speech, [*(s[0] for s in speech[1:]), until_s], strict=True), 1):
         if end_s - start_s > LONGEST_S:
             break
-        if after_s - end_s >= PHRASE_PAUSE_S:
+        if after_s - end_s >= (PHRASE_PAUSE_S if end_s - start_s < LONG_S else SHORT_PAUSE_S):
             return count, False
     if speech[-1][1] - start_s <= LONGEST_S:
         return 0, False

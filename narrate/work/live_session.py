@@ -17,7 +17,7 @@ from narrate.judge.aloud import read_back, whats_left
 from narrate.records.capture import CommandId, Mark
 from narrate.records.order import Order
 from narrate.records.recording import Word
-from narrate.records.walkaround import Finding
+from narrate.records.walkaround import Finding, Walkaround
 from narrate.settings import Settings
 from narrate.words.lexicon import Lexicon
 from narrate.work.live_aloud import Aloud, Message, ReadBack
@@ -53,6 +53,11 @@ class LiveSession:
         for entry in so_far:
             self._again(entry)
         self._walkaround = self._story.walkaround(self._marks.values())
+
+    @property
+    def walkaround(self) -> Walkaround:
+        """What was found so far, judged; what was taken back is dropped in it. Evidence counts inner seconds."""
+        return self._walkaround
 
     def begin(self, run: int, at_s: float, read_back: ReadBack) -> list[Message]:
         """What follows is of this run, from this second on; returns what there is to show."""
