@@ -16,6 +16,17 @@ HERE = Path(__file__).parent
 
 
 @dataclass(frozen=True, kw_only=True)
+class Trust:
+    """The page, over plain HTTP, on which devices take the shop's authority."""
+
+    port: int
+    called: str
+    """What devices call the authority."""
+    fingerprint: str
+    """SHA-256 of its certificate."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class Desk:
     """One running page: where the shop's things are kept and how they are shown."""
 
@@ -27,9 +38,11 @@ class Desk:
     """The words with the shop's own, read anew when those changed."""
     local: bool = True
     """Whether only this computer can reach the page."""
+    trust: Trust | None = None
+    """Where devices learn to trust this page, if the shop has its own authority."""
 
 
-def make_desk(store: Store, settings: Settings, *, local: bool = True) -> Desk:
+def make_desk(store: Store, settings: Settings, *, local: bool = True, trust: Trust | None = None) -> Desk:
     """A desk over a store, with narrate's own templates."""
     templates = Jinja2Templates(directory=HERE / "templates")
     return Desk(
@@ -38,6 +51,7 @@ def make_desk(store: Store, settings: Settings, *, local: bool = True) -> Desk:
         templates=templates,
         lexicon=lambda: shop_lexicon(store.folder),
         local=local,
+        trust=trust,
     )
 
 

@@ -1,7 +1,6 @@
 """Signing in and out: by name and PIN, or on a second device by a code that is shown as a QR picture."""
 
 import io
-import socket
 from typing import Annotated
 from urllib.parse import urlsplit
 
@@ -9,6 +8,7 @@ import segno
 from fastapi import APIRouter, Form, HTTPException, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from narrate.review.addresses import own_address as _own_address
 from narrate.review.desk import Desk, desk_of
 from narrate.review.guards import is_loopback
 from narrate.review.signin import COOKIE, SIGN_IN, Person, is_open, needs, person_or_none
@@ -95,7 +95,8 @@ def pair_here(request: Request, code: Annotated[str, Form()] = "") -> Response:
 def pairing_page(request: Request, person_id: int, owner: Owner) -> Response:
     """For the owner: the QR picture to hold a person's phone at, and what to do."""
     desk = desk_of(request)
-    context = {"whose": read_person(desk.store, person_id), "only_here": ONLY_HERE if desk.local else None}
+    only_here = ONLY_HERE if desk.local else None
+    context = {"whose": read_person(desk.store, person_id), "only_here": only_here, "trust": desk.trust}
     return desk.templates.TemplateResponse(request, "signin_pairing.html", context)
 
 
@@ -120,16 +121,6 @@ def address_for_others(request: Request) -> str:
         return f"{request.url.scheme}://{host}"
     port = f":{request.url.port}" if request.url.port else ""
     return f"{request.url.scheme}://{_own_address()}{port}"
-
-
-def _own_address() -> str:
-    """This computer's address in the network, as the system would choose it to reach others; nothing is sent."""
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        try:
-            probe.connect(("192.0.2.1", 9))
-        except OSError:
-            return socket.gethostname()
-        return str(probe.getsockname()[0])
 
 
 def _form(
