@@ -71,7 +71,7 @@ class Authority:
     @property
     def fingerprint(self) -> str:
         """SHA-256 of the certificate, in pairs of digits as phones show it."""
-        return self.certificate.fingerprint(hashes.SHA256()).hex(":").upper()
+        return self.certificate.fingerprint(hashes.SHA256()).hex(" ").upper()
 
     @property
     def name(self) -> str:
