@@ -29,6 +29,7 @@ COMMANDS = {
     "doctor": "narrate.cli.doctor:doctor_command",
     "worker": "narrate.cli.worker:worker_command",
     "day": "narrate.cli.day:day_command",
+    "listen": "narrate.cli.listen:listen_command",
     "backup": "narrate.cli.backup:backup_command",
     "restore": "narrate.cli.restore:restore_command",
     "forget": "narrate.cli.forget:forget_command",
