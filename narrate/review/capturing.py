@@ -105,8 +105,12 @@ async def take_piece(
 
 @router.get("/api/captures/{key}")
 def capture_now(request: Request, key: Key, person: Anyone) -> dict[str, Any]:
-    """How a capture stands."""
-    return state_of(desk_of(request), key)
+    """How a capture stands. Whoever asks until it is done has its photos attached: they lie on this machine."""
+    desk = desk_of(request)
+    state = state_of(desk, key)
+    if state["walkaround"] and not all(each["attached"] for each in state["photos"]) and attach_photos(desk.store):
+        state = state_of(desk, key)
+    return state
 
 
 @router.put("/api/captures/{key}/marks/{id_}")

@@ -191,7 +191,7 @@ def _attach_photos(store: Store) -> None:
     try:
         attach_photos(store)
     except NarrateError as error:
-        _log.warning("%s", error)
+        _log.warning("Photos taken while speaking could not be attached (%s).", type(error).__name__)
 
 
 @dataclass(frozen=True, kw_only=True)

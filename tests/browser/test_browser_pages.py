@@ -1,14 +1,22 @@
 """Every page: nothing that axe finds fault with, nothing that scrolls sideways, nothing too small to touch."""
 
+from fractions import Fraction
 from pathlib import Path
 
+import av
 import axe_playwright_python
+import numpy as np
 import pytest
 from browser_desk import Hands
 from browser_shop import Shop, order
 from playwright.sync_api import Page, expect
 
+from narrate.store.capture_ends import become_job
+from narrate.store.capture_marks import keep_photo
+from narrate.store.captures import begin, begin_run, keep_piece
+from narrate.store.jobs import claim, finish
 from narrate.store.people import add_person
+from narrate.store.walkarounds import read_walkaround
 
 AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text("utf-8")
 PAGES = {
@@ -16,6 +24,7 @@ PAGES = {
     "walkaround": ("/walkarounds/{id}", "Right, next"),
     "about": ("/walkarounds/{id}/about", "Keep"),
     "uploads": ("/uploads", "Send"),
+    "captures": ("/captures", None),
     "orders": ("/orders", None),
     "order": ("/orders/{order}", None),
     "shop": ("/shop", None),
@@ -32,7 +41,32 @@ WIDER = "document.documentElement.scrollWidth - document.documentElement.clientW
 def places(shop: Shop) -> dict[str, str]:
     """Return the ids that addresses are made with."""
     asked = order("P-1", concerns=("grinding from the front", "smells of fuel"))
+    keep_captures(shop)
     return {"id": shop.add(order=asked), "order": str(shop.add_order(order("P-2", plate="8XYZ987")))}
+
+
+def keep_captures(shop: Shop) -> None:
+    """A recording that a phone never ended, and one whose photo belongs to no finding."""
+    store, at = shop.store, "2026-11-27T09:00:00.000Z"
+    for key in ("a" * 32, "b" * 32):
+        begin(store, key, visit_id=None, device="a phone", started_at=at, who="Ana")
+        begin_run(store, key, 0, mime="audio/webm", started_at=at)
+        keep_piece(store, key, 0, 0, b"a piece", from_s=0.0, to_s=30.0, sha256=None)
+    keep_photo(store, key, "p1", picture(), run=0, at_s=5.0)
+    made = read_walkaround(store, shop.add_spoken()).walkaround
+    told = {"recordings": [{"places": [], "gaps": []}], "kept": [[0, 3, 9]]}
+    sound = made.recordings[0].sha256
+    become_job(store, key, [sound], name="spoken", total_s=30.0, pieces=1, told=told, who="Ana")
+    job = claim(store, "bench")
+    finish(store, job, made, "Ana")
+
+
+def picture() -> bytes:
+    """A gray photo."""
+    codec = av.CodecContext.create("mjpeg", "w")
+    codec.width, codec.height, codec.pix_fmt, codec.time_base = 64, 48, "yuvj420p", Fraction(1)
+    frame = av.VideoFrame.from_ndarray(np.full((48, 64, 3), 90, np.uint8), format="rgb24")
+    return b"".join(bytes(each) for each in (*codec.encode(frame.reformat(format="yuvj420p")), *codec.encode(None)))
 
 
 def go(page: Page, shop: Shop, places: dict[str, str], name: str) -> None:
