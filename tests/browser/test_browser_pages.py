@@ -24,6 +24,7 @@ PAGES = {
     "walkaround": ("/walkarounds/{id}", "Right, next"),
     "about": ("/walkarounds/{id}/about", "Keep"),
     "uploads": ("/uploads", "Send"),
+    "capture": ("/capture", "Check the microphone"),
     "captures": ("/captures", None),
     "orders": ("/orders", None),
     "order": ("/orders/{order}", None),

@@ -101,8 +101,10 @@ def test_through_a_cut_a_kill_a_reload_and_a_closed_tab(phone: Phone, shop: Shop
     assert [run.run for run in capture.runs] == [0, 1, 2]
     assert played(file) == pytest.approx(sum(run.seconds for run in capture.runs), abs=1.5)
     assert capture.runs[0].seconds > CUT_S
-    gaps = shop.gaps(capture.key) if hasattr(shop, "gaps") else []
-    assert gaps is not None
+    gaps = [gap for told in capture.told["recordings"] for gap in told["gaps"]]
+    ends = [capture.runs[0].seconds, capture.runs[0].seconds + capture.runs[1].seconds]
+    assert [gap["at_s"] for gap in gaps] == pytest.approx(ends, abs=1)
+    assert all(0 < gap["missing_s"] < 30 for gap in gaps)
 
 
 def test_it_opens_and_records_without_a_network(phone: Phone, shop: Shop):

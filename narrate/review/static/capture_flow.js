@@ -22,7 +22,7 @@ export class Flow {
     this.run = null;
     this.earlier_s = 0;
     this.hush = new Hush();
-    this.warned_s = 0;
+    this.warned_s = -WARN_AGAIN_S;
     this.lock = null;
     this.restarts = 0;
     this.step = Promise.resolve();
@@ -91,7 +91,7 @@ export class Flow {
     this.visit = (await this.kept.capture(run.key)).visit;
     this.run = run;
     this.hush = new Hush();
-    this.warned_s = 0;
+    this.warned_s = -WARN_AGAIN_S;
     await this.stayAwake();
     this.aloud.tone("start");
     this.to("recording");
@@ -155,7 +155,7 @@ export class Flow {
     const { silence_s } = this.settings();
     const quiet_s = this.hush.feed(frame.level_db, 0.1);
     const what = afterQuiet(quiet_s, silence_s);
-    if (what === "go") this.warned_s = 0;
+    if (what === "go") this.warned_s = -WARN_AGAIN_S;
     if (what === "warn" && quiet_s >= this.warned_s + WARN_AGAIN_S) {
       this.warned_s = quiet_s;
       this.aloud.tone("warn");
