@@ -5,7 +5,7 @@ import json
 from collections import defaultdict
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import av
 from browser_shop import Shop, until
@@ -50,7 +50,12 @@ class Phone:
     """One phone (a browser context): tabs come and go, what it keeps stays."""
 
     def __init__(
-        self, page: Page, shop: Shop, *, live: Callable[[WebSocketRoute], None] | None = None, checked: bool = True
+        self,
+        page: Page,
+        shop: Shop,
+        *,
+        live: Callable[[WebSocketRoute], None] | Literal["real"] | None = None,
+        checked: bool = True,
     ) -> None:
         self.page = page
         self.context: BrowserContext = page.context
@@ -58,8 +63,9 @@ class Phone:
         self.gave: dict[int, dict[int, str]] = defaultdict(dict)
         self.context.expose_function("gave", lambda run, number, digest: self.gave[run].__setitem__(number, digest))
         self.context.add_init_script(OVERHEARD)
-        # No helper processes for live words, unless a test plays one.
-        self.context.route_web_socket("**/live", live or (lambda socket: socket.close()))
+        # No helper processes for live words, unless a test plays one or asks for a real one.
+        if live != "real":
+            self.context.route_web_socket("**/live", live or (lambda socket: socket.close()))
         if checked:
             self.context.add_init_script(CHECKED)
 
