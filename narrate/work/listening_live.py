@@ -62,7 +62,7 @@ class LiveBeside:
             helper, self._helper = self._helper, None
         if helper is not None:
             helper.rest()
-            helper.end()
+            helper.leave()
 
     def _start(self) -> None:
         with self._lock:

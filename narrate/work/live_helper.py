@@ -25,6 +25,9 @@ MOST_WAITING_S = 60.0
 only."""
 STUCK_S = 30.0
 """A helper that was given sound and tells nothing for so long is ended."""
+LEAVES_WITHIN_S = 3.0
+LAST = (0, "last", None)
+"""Stands for the end in what is written to a process: for it that is None."""
 Tell = Callable[[Message], None]
 _log = logging.getLogger("narrate")
 
@@ -93,6 +96,13 @@ class Helper:
         waits = self.warm and self._given_s > self._done_s
         return waits and time.monotonic() - self._alive_at > STUCK_S
 
+    def leave(self, within_s: float = LEAVES_WITHIN_S) -> None:
+        """Let the process end by itself after what it has in hand, or end it."""
+        self._out.put(LAST)
+        self._out.put(None)
+        self._process.join(within_s)
+        self.end()
+
     def end(self) -> None:
         """End the process, whatever it does."""
         self._out.put(None)
@@ -105,7 +115,7 @@ class Helper:
         # A process that hangs must not hold up whoever hands sound on: only this thread waits for it.
         with contextlib.suppress(OSError, ValueError):
             while (item := self._out.get()) is not None:
-                self._ours.send(item)
+                self._ours.send(None if item is LAST else item)
 
     def _reading(self) -> None:
         with contextlib.suppress(EOFError, OSError):
