@@ -20,9 +20,8 @@ from narrate.records.recording import Word
 
 PHRASE_PAUSE_S = 0.6
 """Silence that ends a phrase."""
-LONG_S = 5.0
-SHORT_PAUSE_S = 0.35
-"""Silence that ends a phrase of `LONG_S` or more: who speaks without long pauses does not wait for words either."""
+SHORTER_PAUSES = ((7.5, 0.2), (5.0, 0.35))
+"""(seconds of a phrase, silence that ends it from there on): who hardly pauses does not wait for words either."""
 EARLY_PAUSE_S = 0.3
 """Silence after which a phrase is heard although it may go on: mostly it does not, and then its words are ready."""
 EVERY_S = 1.0
@@ -205,7 +204,7 @@ def _phrase(speech: Sequence[Stretch], until_s: float) -> tuple[int, bool]:
     for count, ((_, end_s), after_s) in enumerate(zip(speech, [*(s[0] for s in speech[1:]), until_s], strict=True), 1):
         if end_s - start_s > LONGEST_S:
             break
-        if after_s - end_s >= (PHRASE_PAUSE_S if end_s - start_s < LONG_S else SHORT_PAUSE_S):
+        if after_s - end_s >= _pause_after(end_s - start_s):
             return count, False
     if speech[-1][1] - start_s <= LONGEST_S:
         return 0, False
@@ -215,6 +214,11 @@ def _phrase(speech: Sequence[Stretch], until_s: float) -> tuple[int, bool]:
         if SOONEST_CUT_S <= before[1] - start_s <= LONGEST_S
     ]
     return (max(pauses)[1] if pauses else 1), True
+
+
+def _pause_after(length_s: float) -> float:
+    """Silence that ends a phrase of so many seconds."""
+    return next((pause_s for from_s, pause_s in SHORTER_PAUSES if length_s >= from_s), PHRASE_PAUSE_S)
 
 
 def _up_to(speech: Sequence[Stretch], count: int, cut: bool) -> list[Stretch]:

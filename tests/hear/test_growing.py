@@ -120,13 +120,21 @@ def test_a_long_phrase_is_cut_at_its_longest_pause():
     """Who does not pause is heard in pieces of ten seconds at the most."""
     engine = Reader()
     words = [str(n) for n in range(1, 41)]
-    said = [part for n, word in enumerate(words, 1) for part in (word, 0.3 if n == 25 else 0.1)]
+    said = [part for n, word in enumerate(words, 1) for part in (word, 0.15 if n == 25 else 0.1)]
     growing = Growing(engine)
     told = fed(growing, sound_of(*said)) + growing.end()
     assert finals(told)[0].split() == words[:25]
     assert finals(told)[0].split() + finals(told)[1].split() == words
     assert engine.longest_s <= LONGEST_S + 1.0
     assert next(each.after_s for each in told if each.final) == 0.0
+
+
+def test_who_hardly_pauses_is_not_kept_waiting():
+    """The longer a phrase, the shorter the silence that ends it."""
+    words = [str(n) for n in range(1, 41)]
+    said = [part for n, word in enumerate(words, 1) for part in (word, {8: 0.4, 16: 0.45}.get(n, 0.05))]
+    told = fed(Growing(Reader()), sound_of(*said, 1.0))
+    assert finals(told)[0].split() == words[:16]
 
 
 def test_missing_sound_ends_a_phrase():
