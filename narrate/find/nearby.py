@@ -100,6 +100,7 @@ def nearby(
     faults += sounds_like_condition(draft, vocabulary, stretches, known)
     faults += [key for away, key in keys("condition") if away and (known is None or lexicon.legal(known, key))]
     work = [key for away, key in keys("action") if not away]
+    work += [_asked(vocabulary, known) for away, key in keys("cue") if not away and key == "offer"]
     work += sounds_like_action(draft, vocabulary, stretches)
     work += [key for away, key in keys("action") if away]
     return Nearby(
@@ -122,6 +123,8 @@ def told(
     cues = {m.key for m in here if m.family == "cue"}
     conditions = _few(m.key for m in here if m.family == "condition" and m.key not in denied)
     action = next((m.key for m in here if m.family == "action" and m.key not in denied), None)
+    if action is None and "offer" in cues:
+        action = _asked(vocabulary, part)
     amounts = [(0, a) for a in draft.amounts if first <= a.first and a.last <= last]
     entry = vocabulary.lexicon.components.get(part or "")
     places = [resolve(vocabulary.lexicon, m.key, drive_side) for m in here if m.family == "location"]
@@ -211,12 +214,18 @@ def _places(
     return _few(place for each in together if each and (place := compose(each, axes)))
 
 
+def _asked(vocabulary: Vocabulary, part: str | None) -> str:
+    """What "needs a …" asks for."""
+    entry = vocabulary.lexicon.components.get(part or "")
+    return (entry and entry.asked) or "replace"
+
+
 def _numbers(
     amounts: Sequence[tuple[int, Amount]], vocabulary: Vocabulary, part: str | None, market: str
 ) -> tuple[Number, ...]:
     entry = vocabulary.lexicon.components.get(part or "")
     measures: Sequence[Measure] = entry.measures if entry else ()
-    found = []
+    found: list[tuple[bool, Number]] = []
     for away, amount in amounts:
         if away > CLOSE or amount.kind not in ("measure", "bare"):
             continue
@@ -224,5 +233,6 @@ def _numbers(
         fitting.sort(key=lambda m: market != "us" and m.unit == "1/32in")
         unit = amount.unit or (fitting[0].unit if fitting else None)
         if unit:
-            found.append(Number(amount.value, amount.high, unit, amount.about))
-    return _few(found)
+            found.append((not fitting, Number(amount.value, amount.high, unit, amount.about)))
+    # What the part is measured by comes before what it is not.
+    return _few(number for _, number in sorted(found, key=lambda pair: pair[0]))

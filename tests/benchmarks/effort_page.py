@@ -93,11 +93,11 @@ class Hands:
             if key.startswith("click "):
                 self._click(key.removeprefix("click "))
                 continue
-            picking = key in ("Enter", "ArrowDown") and place and len(keys[place - 1]) == 1
+            picking = key in ("Enter", "Shift+Enter", "ArrowDown") and place and len(keys[place - 1]) == 1
             if picking:
                 self._settle(PICKER_MS)
             self.page.keyboard.press("Space" if key == " " else key)
-            offered = key.isdigit() and place and keys[place - 1] in OPENS
+            offered = key[-1].isdigit() and place and keys[place - 1] in OPENS
             if len(key) > 1 or offered or not self.page.evaluate("document.activeElement?.tagName === 'INPUT'"):
                 self._settle()
 

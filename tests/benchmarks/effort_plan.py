@@ -97,6 +97,17 @@ class Planner:
         if numbers:
             line = self._numbers(finding, expected)
             wrong["measurements"] = line, line and self._heard_line(finding, expected, offered["numbers"])
+        if wrong.get("status") and needed in NOTHING_WRONG:
+            # What is fine has nothing wrong with it, and nothing is to be done.
+            wrong = {name: both for name, both in wrong.items() if name not in ("conditions", "recommendation")}
+        elif (
+            wrong.get("status")
+            and needed == "fault"
+            and finding.status != "unclear"
+            and any(wrong.get("conditions", ()))
+        ):
+            # With something wrong it is a fault.
+            del wrong["status"]
         opened = {"component": "c", "status": "s", "locations": "p", "conditions": "w", "recommendation": "r"}
         chosen = {name: min((each for each in both if each), key=len, default=()) for name, both in wrong.items()}
         return {name: (opened.get(name, "n"), *keys) for name, keys in chosen.items() if keys}
@@ -218,6 +229,14 @@ def _steps(place: Keys | None, condition: Keys | None, action: Keys | None, stat
     return tuple(keys)
 
 
+def going_on(keys: Keys) -> Keys:
+    """The same keys, the last with Shift where that keeps the change and goes on to the next."""
+    last = keys[-1]
+    if last == "Enter" or (len(last) == 1 and last.isalnum()):
+        return (*keys[:-1], f"Shift+{last.upper() if len(last) == 1 else last}")
+    return keys
+
+
 def places(present: Sequence[str], answers: Iterable[Sequence[str]]) -> Keys | None:
     """The fewest keys from these places to any of the answers, with Enter; None where the keypad cannot say them.
 
@@ -241,8 +260,9 @@ def offered_place(present: Sequence[str], heard: Iterable[Sequence[str]], answer
     wanted = {frozenset(place_key(place) for place in answer) for answer in answers}
     other = [[" ".join(swap.get(t, t) for t in place.split()) for place in present] for swap in OTHERS]
     shown: list[frozenset[str]] = []
-    swapped = [each for each in other if each != list(present) and len({*each, *present}) > len(present)]
-    for each in (*swapped, *heard):
+    swapped = [each for each in other if len({*each, *present}) > len(present)]
+    alone = [[place] for place in present] if len(present) > 1 else [[]] if present else []
+    for each in (*swapped, *alone, *heard):
         if frozenset(each) != frozenset(present) and frozenset(each) not in shown:
             shown.append(frozenset(each))
     for letter, each in zip(LETTERS, shown, strict=False):
@@ -255,10 +275,10 @@ def number_lines(present: Sequence[Measurement], heard: Sequence[Measurement]) -
     """The lines of numbers that the page offers, as static/fields.js has it."""
     here = tuple(present)
     new = [each for each in heard if not any(m.value == each.value and m.unit == each.unit for m in here)]
-    more = [(*here, each) for each in new[:2]] if here else [(each,) for each in new[:3]]
     alone = [(each,) for each in here] if len(here) > 1 else []
+    more = [(*here, each) for each in new[:2]] if here else []
     pairs = [tuple(new[:2])] if not here and len(new) > 1 else []
-    lines = [*more, *alone, *pairs, *((each,) for each in new[:3])]
+    lines = [*alone, *more, *((each,) for each in new[:3]), *pairs]
     return list({", ".join(map(shown_number, line)): line for line in lines}.values())[:6]
 
 

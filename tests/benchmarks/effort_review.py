@@ -4,7 +4,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from effort_page import Hands
-from effort_plan import DROP, SETTLE, Keys, Planner
+from effort_plan import DROP, SETTLE, Keys, Planner, going_on
 
 from narrate.judge.unsettled import Unsettled, what_blocks
 from narrate.records.case import Case, Expected
@@ -208,22 +208,25 @@ def _put_right(hands: Hands, id_: str, goals: Goals, planner: Planner) -> None:
                 _fix(hands, other, two, planner, "correct")
         return
     if id_ in goals.right:
-        _fix(hands, id_, goals.right[id_], planner, "correct")
+        going = _finding(hands, id_).review.state == "unreviewed"
+        _fix(hands, id_, goals.right[id_], planner, "correct", going=going)
     if _finding(hands, id_).review.state == "unreviewed":
         hands.press(("Enter",), "confirm")
 
 
-def _fix(hands: Hands, id_: str, expected: Expected, planner: Planner, kind: str) -> None:
-    """One wrong field after the other, each seen anew; what does not yield is left."""
+def _fix(hands: Hands, id_: str, expected: Expected, planner: Planner, kind: str, *, going: bool = False) -> None:
+    """One wrong field after the other, each seen anew; what does not yield is left. `going`: on, with the last one."""
     tried: set[tuple[str, ...]] = set()
     for _ in range(MOST_FIXES):
         finding = _finding(hands, id_)
-        fixes = [*planner.fixes(finding, expected).items(), *planner.fixes(finding, expected, typed=True).items()]
+        offered = planner.fixes(finding, expected)
+        fixes = [*offered.items(), *planner.fixes(finding, expected, typed=True).items()]
         field, keys = next(((name, each) for name, each in fixes if each not in tried), ("", None))
         if keys is None:
             return
         tried.add(keys)
-        hands.press(keys, kind, field)
+        hands.take("finding", id_, kind)
+        hands.press(going_on(keys) if going and len(offered) == 1 else keys, kind, field)
         if hands.editing:
             # Refused: what was typed is left.
             hands.press(("Escape",), kind)

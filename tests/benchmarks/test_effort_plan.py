@@ -4,7 +4,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from effort_plan import NOTHING_HEARD, Planner, line_edit, located, number_lines, places
+from effort_plan import NOTHING_HEARD, Planner, going_on, line_edit, located, number_lines, places
 
 from narrate.records.case import Expected
 from narrate.records.walkaround import Component, Condition, Confidence, Finding, Measurement, Recommendation
@@ -139,4 +139,18 @@ def test_lines_of_numbers_as_the_page_offers_them() -> None:
     two, three, four = (Measurement(value=Decimal(n), unit="mm", said="") for n in (2, 3, 4))
     assert number_lines((), (two, three)) == [(two,), (three,), (two, three)]
     assert number_lines((two,), (two, three)) == [(two, three), (three,)]
-    assert number_lines((two, three), (four,)) == [(two, three, four), (two,), (three,), (four,)]
+    assert number_lines((two, three), (four,)) == [(two,), (three,), (two, three, four), (four,)]
+
+
+def test_shift_with_the_last_key_goes_on() -> None:
+    assert going_on(("p", "7", "Enter")) == ("p", "7", "Shift+Enter")
+    assert going_on(("c", "2")) == ("c", "Shift+2")
+    assert going_on(("s", "o")) == ("s", "Shift+O")
+    assert going_on(("r", "Backspace")) == ("r", "Backspace")
+
+
+def test_what_is_fine_needs_no_more_keys(planner: Planner) -> None:
+    fine = expected(status="ok", conditions=None, actions=())
+    assert planner.fixes(found(planner), fine) == {"status": ("s", "o")}
+    fault = planner.fixes(found(planner, status="work", conditions=()), expected())
+    assert set(fault) == {"conditions"}, "with something wrong it is a fault"

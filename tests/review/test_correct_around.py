@@ -122,3 +122,18 @@ def test_a_signed_list_is_reopened_before_it_is_changed() -> None:
     assert opened.signed is None
     assert corrected(opened, "reopen") is opened
     assert corrected(opened, "drop", finding="f1", why="no").findings[0].review.state == "dropped"
+
+
+def test_nothing_in_several_stretches_at_once() -> None:
+    more = (Unplaced(id="u1", why="…", evidence=(PIECE,)), Unplaced(id="u2", why="…", evidence=(PIECE,)))
+    walkaround = found().model_copy(update={"unplaced": more})
+    one = corrected(walkaround, "decide", about="u1", decided="nothing_in_it", why="radio")
+    both = corrected(one, "nothing_in", unplaced=["u1", "u2"])
+    assert [(d.about, d.decided, d.why) for d in both.decisions] == [
+        ("u1", "nothing_in_it", "radio"),
+        ("u2", "nothing_in_it", None),
+    ]
+    assert not [block for block in what_blocks(both) if block.kind == "unplaced"]
+    assert corrected(both, "nothing_in", unplaced=["u2"]) is both
+    with pytest.raises(UsageError, match="no words u9"):
+        corrected(walkaround, "nothing_in", unplaced=["u1", "u9"])

@@ -104,9 +104,17 @@ def test_conditions_get_their_names_and_keep_what_was_said() -> None:
     assert finding.conditions[1].name == lexicon().conditions["worn"].name
 
 
-def test_nothing_is_wrong_with_what_is_fine() -> None:
-    with pytest.raises(UsageError, match="say first that it is a fault"):
-        changed("conditions", "cabin_air_filter", to=[{"id": "worn", "certainty": "stated"}], seen=[])
+def test_with_something_wrong_it_is_a_fault() -> None:
+    finding = changed("conditions", "cabin_air_filter", to=[{"id": "worn", "certainty": "stated"}], seen=[])
+    assert (finding.status, [c.id for c in finding.conditions]) == ("fault", ["worn"])
+    fine = changed("conditions", "cabin_air_filter", to=[], seen=[])
+    assert fine.status == "ok"
+
+
+def test_what_is_fine_needs_nothing_done() -> None:
+    finding = changed("status", to="ok", seen="fault")
+    assert (finding.conditions, finding.recommendation.action) == ((), None)
+    assert changed("status", to="unclear", seen="fault").recommendation.action == "replace"
 
 
 @pytest.mark.parametrize(

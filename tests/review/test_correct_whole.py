@@ -174,3 +174,14 @@ def test_ids_are_never_used_again() -> None:
 def test_the_recordings_are_never_touched() -> None:
     before: tuple[Recording, ...] = found().recordings
     assert corrected(found(), "drop", finding="f1", why="no").recordings == before
+
+
+def test_numbers_come_along_with_an_addition() -> None:
+    number = {"value": "4", "high": None, "unit": "mm", "about": False, "location": None}
+    walkaround = corrected(
+        with_unplaced(), "add", component="tire", status="fault", measurements=[number], unplaced="u1"
+    )
+    [made] = walkaround.findings[-1].measurements
+    assert (str(made.value), made.unit, made.said) == ("4", "mm", "")
+    with pytest.raises(UsageError, match="unit 'furlong'"):
+        corrected(found(), "add", component="tire", status="fault", measurements=[{**number, "unit": "furlong"}])

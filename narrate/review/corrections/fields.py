@@ -7,7 +7,7 @@ from typing import Any
 from narrate.errors import UsageError
 from narrate.find.findings import cautions_of
 from narrate.records.reviewed import Review
-from narrate.records.walkaround import Answer, Finding, QuotedPrice, Recommendation, Urgency, Walkaround
+from narrate.records.walkaround import Answer, Finding, QuotedPrice, Recommendation, Status, Urgency, Walkaround
 from narrate.review.corrections.asked_fields import (
     AskAnswers,
     AskComponent,
@@ -121,18 +121,26 @@ def _locations(finding: Finding, asked: AskLocations, walkaround: Walkaround, le
 def _status(finding: Finding, asked: AskStatus, walkaround: Walkaround, lexicon: Lexicon) -> Made:
     known = finding.component.id in lexicon.components
     cautions = cautions_of(lexicon, finding.component.id, asked.to) if known else finding.cautions
-    # What is fine, or was not looked at, has nothing wrong with it.
-    conditions = () if asked.to in NOTHING_WRONG else finding.conditions
-    changed = {"status": asked.to, "cautions": cautions, "conditions": conditions}
+    changed: dict[str, Any] = {"status": asked.to, "cautions": cautions}
+    if asked.to in NOTHING_WRONG:
+        # What is fine, or was not looked at, has nothing wrong with it, and nothing is to be done.
+        changed |= {"conditions": (), "recommendation": Recommendation()}
     return Made(finding.status, asked.seen, asked.to, changed)
 
 
 def _conditions(finding: Finding, asked: AskConditions, walkaround: Walkaround, lexicon: Lexicon) -> Made:
-    to = conditions_of(lexicon, asked.to, finding.status, finding.conditions)
+    # With something wrong it is a fault, whatever it was taken for.
+    status: Status = "fault" if asked.to and finding.status in (*NOTHING_WRONG, "work") else finding.status
+    to = conditions_of(lexicon, asked.to, status, finding.conditions)
     present = tuple(each.id for each in finding.conditions)
+    changed: dict[str, Any] = {"conditions": to}
+    if status != finding.status:
+        known = finding.component.id in lexicon.components
+        cautions = cautions_of(lexicon, finding.component.id, status) if known else finding.cautions
+        changed |= {"status": status, "cautions": cautions}
     # Only how surely it was said may have changed, which `seen` does not tell.
     same = to == finding.conditions
-    return Made(present, asked.seen, present if same else to, {"conditions": to})
+    return Made(present, asked.seen, present if same else to, changed)
 
 
 def _recommendation(finding: Finding, asked: AskRecommendation, walkaround: Walkaround, lexicon: Lexicon) -> Made:

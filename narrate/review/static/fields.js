@@ -52,24 +52,24 @@ function componentEditor(finding, page) {
     sort: "component", market: page.view.market, label: "Component", cancel: page.leave,
     first: page.known.filter((each) => instead.includes(each.name) && each.id !== finding.component.id),
     heard: page.nearby().then((near) => near.components),
-    pick: (match) => page.ask({ do: "component", finding: finding.id, to: match.id, seen: finding.component.id }),
+    pick: (match, next) => page.ask({ do: "component", finding: finding.id, to: match.id, seen: finding.component.id }, { next }),
   });
   return editor;
 }
 
 function locationsEditor(finding, page) {
-  return placesEditor(finding.locations, (to) => page.ask({ do: "locations", finding: finding.id, to, seen: finding.locations }), page.leave, page.nearby().then((near) => near.places));
+  return placesEditor(finding.locations, (to, next) => page.ask({ do: "locations", finding: finding.id, to, seen: finding.locations }, { next }), page.leave, page.nearby().then((near) => near.places));
 }
 
 function statusEditor(finding, page) {
-  const choose = (to) => page.ask({ do: "status", finding: finding.id, to, seen: finding.status });
+  const choose = (to, next = false) => page.ask({ do: "status", finding: finding.id, to, seen: finding.status }, { next });
   return keyed(
-    STATUSES.map(([key, to]) => [key, () => choose(to)]), page,
+    STATUSES.map(([key, to]) => [key, (next) => choose(to, next)]), page,
     STATUSES.map(([key, to, text]) => button(text, () => choose(to), { key, "aria-pressed": String(to === finding.status) })),
   );
 }
 
-/** An editor that is only buttons with keys. */
+/** An editor that is only buttons with keys; with Shift held an action is given true: the next thing is to come. */
 function keyed(actions, page, ...children) {
   const editor = el("div", {
     class: "editor", tabindex: "-1",
@@ -77,8 +77,8 @@ function keyed(actions, page, ...children) {
       if (event.ctrlKey || event.metaKey || event.altKey) return;
       // Enter on a button presses that button.
       if (event.key === "Enter" && event.target instanceof HTMLButtonElement) return event.stopPropagation();
-      const action = actions.find(([key]) => key === event.key);
-      if (action) action[1]();
+      const action = actions.find(([key]) => key.toLowerCase() === event.key.toLowerCase());
+      if (action) action[1](event.shiftKey);
       else if (event.key === "Escape") page.leave();
       else return;
       event.preventDefault();
@@ -89,18 +89,23 @@ function keyed(actions, page, ...children) {
   return editor;
 }
 
+/** Buttons that keep what an editor holds, and that keep it and go on. */
+export function keepButtons(keep) {
+  return [button("Keep", () => keep(false), { key: "Enter", main: true }), button("Keep, next", () => keep(true), { key: "Shift+Enter" })];
+}
+
 function conditionsEditor(finding, page) {
   let chosen = finding.conditions.map(({ id, name, certainty }) => ({ id, name, certainty }));
   const chips = el("div", { class: "row chips" });
-  const keep = () => page.ask({ do: "conditions", finding: finding.id, to: chosen.map(({ id, certainty }) => ({ id, certainty })), seen: finding.conditions.map((c) => c.id) });
+  const keep = (next = false) => page.ask({ do: "conditions", finding: finding.id, to: chosen.map(({ id, certainty }) => ({ id, certainty })), seen: finding.conditions.map((c) => c.id) }, { next });
   const editor = picker({
     sort: "condition", market: page.view.market, label: "What is wrong", cancel: page.leave, empty: keep,
     back: () => { chosen = chosen.slice(0, -1); show(); },
     heard: page.nearby().then((near) => near.conditions.filter((each) => !finding.conditions.some((c) => c.id === each.id))),
     // What was heard stands for what was taken from it, and is kept at once; what is typed is added.
-    take: (match) => { chosen = [{ ...match, certainty: "stated" }]; keep(); },
+    take: (match, next) => { chosen = [{ ...match, certainty: "stated" }]; keep(next); },
     pick: (match) => { if (!chosen.some((c) => c.id === match.id)) chosen = [...chosen, { ...match, certainty: "stated" }]; show(); },
-    extra: [button("Keep", keep, { key: "Enter", main: true })],
+    extra: keepButtons(keep),
   });
   function show() {
     fill(chips, chosen.map((condition) => el("span", { class: "row" },
@@ -118,18 +123,18 @@ function conditionsEditor(finding, page) {
 
 function recommendationEditor(finding, page) {
   const had = finding.recommendation;
-  const send = (action) => page.ask({
+  const send = (action, next = false) => page.ask({
     do: "recommendation", finding: finding.id, seen: had.action,
     to: { action, otherwise: action === null ? [] : had.otherwise.filter((each) => each !== action), timing: timing.value.trim() || null, conditional_on: had.conditional_on, optional: optional.checked },
-  });
+  }, { next });
   const timing = el("input", { type: "text", value: had.timing ?? "", "aria-label": "When, in words", placeholder: "when, in words", onkeydown: (e) => { e.stopPropagation(); if (e.key === "Enter") send(had.action); else if (e.key === "Escape") page.leave(); } });
   const optional = el("input", { type: "checkbox", checked: had.optional });
   const editor = picker({
     sort: "action", market: page.view.market, label: "Recommended", cancel: page.leave,
     heard: page.nearby().then((near) => near.actions.filter((each) => each.id !== had.action)),
-    pick: (match) => send(match.id), empty: () => send(had.action),
+    pick: (match, next) => send(match.id, next), empty: (next) => send(had.action, next),
     back: () => send(null),
-    extra: [timing, el("label", { class: "inline" }, optional, "optional"), button("nothing", () => send(null), { key: "⌫" }), button("Keep", () => send(had.action), { key: "Enter", main: true })],
+    extra: [timing, el("label", { class: "inline" }, optional, "optional"), button("nothing", () => send(null), { key: "⌫" }), keepButtons((next) => send(had.action, next))],
   });
   return editor;
 }
@@ -153,7 +158,7 @@ function lineEditor(label, value, page, send, hint = "", heard = Promise.resolve
     type: "text", value, "aria-label": label, autocomplete: "off", placeholder: hint,
     onkeydown: (event) => {
       event.stopPropagation();
-      if (event.key === "Enter") { event.preventDefault(); stepping.then(keep); } else if (event.key === "Escape") page.leave();
+      if (event.key === "Enter") { event.preventDefault(); stepping.then(() => keep(event.shiftKey)); } else if (event.key === "Escape") page.leave();
       else if (event.key === "ArrowDown" || event.key === "ArrowUp") {
         event.preventDefault();
         const by = event.key === "ArrowDown" ? 1 : -1;
@@ -161,15 +166,15 @@ function lineEditor(label, value, page, send, hint = "", heard = Promise.resolve
       }
     },
   });
-  function keep() {
+  function keep(next = false) {
     try {
-      send(input.value.trim());
+      send(input.value.trim(), next);
     } catch (error) {
       wrong.textContent = error.message;
       wrong.hidden = false;
     }
   }
-  const editor = el("div", { class: "editor" }, input, list, wrong, el("div", { class: "row" }, button("Keep", keep, { key: "Enter", main: true }), button("Leave", page.leave, { key: "Esc" })));
+  const editor = el("div", { class: "editor" }, input, list, wrong, el("div", { class: "row" }, keepButtons(keep), button("Leave", page.leave, { key: "Esc" })));
   editor.focused = input;
   return editor;
 }
@@ -179,45 +184,45 @@ function numberText(m) {
   return [m.about ? "about" : "", m.high ? `${m.value}-${m.high}` : m.value + (m.unit === "1/32in" ? "/32" : ""), m.unit === "1/32in" ? "" : m.unit, m.location ?? ""].filter(Boolean).join(" ");
 }
 
-/** Lines of numbers that may be right instead: with one that was heard besides, one of them alone, one of the present. */
+/** Lines of numbers that may be right instead: one of several alone, one that was heard besides, or in their place. */
 export function numberLines(present, heard) {
   const here = present.map(numberText);
-  const new_ = heard.filter((each) => !present.some((m) => m.value === each.value && m.unit === each.unit)).map(numberText);
-  const more = here.length ? new_.slice(0, 2).map((each) => [...here, each].join(", ")) : [];
+  const besides = heard.filter((each) => !present.some((m) => m.value === each.value && m.unit === each.unit)).map(numberText);
   const alone = here.length > 1 ? here : [];
-  const pairs = !here.length && new_.length > 1 ? [new_.slice(0, 2).join(", ")] : [];
-  return [...new Set([...(here.length ? more : new_.slice(0, 3)), ...alone, ...pairs, ...new_.slice(0, 3)])].slice(0, 6);
+  const more = here.length ? besides.slice(0, 2).map((each) => [...here, each].join(", ")) : [];
+  const pairs = !here.length && besides.length > 1 ? [besides.slice(0, 2).join(", ")] : [];
+  return [...new Set([...alone, ...more, ...besides.slice(0, 3), ...pairs])].slice(0, 6);
 }
 
 function numbersEditor(finding, page) {
   const shown = finding.measurements.map(numberText).join(", ");
-  return lineEditor("Numbers", shown, page, (text) => {
+  return lineEditor("Numbers", shown, page, (text, next) => {
     const kept = Object.fromEntries(finding.measurements.map((m) => [m.unit, m.quantity]));
     const to = parseNumbers(text, page.units).map((each) => ({ ...each, quantity: kept[each.unit] ?? null }));
-    page.ask({ do: "measurements", finding: finding.id, to, seen: finding.measurements.map((m) => m.value) });
+    page.ask({ do: "measurements", finding: finding.id, to, seen: finding.measurements.map((m) => m.value) }, { next });
   }, "3 mm front left, 3.5 mm front right", page.nearby().then((near) => numberLines(finding.measurements, near.numbers)));
 }
 
 function wordsEditor(field, finding, page) {
   const label = MORE.find((each) => each.name === field).label;
-  return lineEditor(label, finding[field] ?? "", page, (text) => page.ask({ do: "words", finding: finding.id, field, to: text || null, seen: finding[field] }));
+  return lineEditor(label, finding[field] ?? "", page, (text, next) => page.ask({ do: "words", finding: finding.id, field, to: text || null, seen: finding[field] }, { next }));
 }
 
 function listEditor(field, separator, finding, page) {
   const label = MORE.find((each) => each.name === field).label;
   const split = (text) => text.split(separator).map((each) => each.trim()).filter(Boolean);
-  return lineEditor(label, finding[field].join(`${separator} `), page, (text) => page.ask({ do: "lists", finding: finding.id, field, to: split(text), seen: finding[field] }), `several with “${separator}” between`);
+  return lineEditor(label, finding[field].join(`${separator} `), page, (text, next) => page.ask({ do: "lists", finding: finding.id, field, to: split(text), seen: finding[field] }, { next }), `several with “${separator}” between`);
 }
 
 function pricesEditor(finding, page) {
   const shown = finding.prices.map((p) => [p.amount, p.currency, p.for].filter(Boolean).join(" ")).join(", ");
-  return lineEditor("Price said", shown, page, (text) => {
+  return lineEditor("Price said", shown, page, (text, next) => {
     const to = text.split(",").map((each) => each.trim()).filter(Boolean).map((each) => {
       const shape = /^(\d+(?:\.\d+)?)\s*([A-Za-z]{3})\s*(.*)$/.exec(each);
       if (!shape) throw new Error(`“${each}” is no price; type it as in 140 USD rebuilt.`);
       return { amount: shape[1], currency: shape[2].toUpperCase(), for: shape[3] };
     });
-    page.ask({ do: "prices", finding: finding.id, to, seen: finding.prices.map((p) => p.amount) });
+    page.ask({ do: "prices", finding: finding.id, to, seen: finding.prices.map((p) => p.amount) }, { next });
   }, "140 USD rebuilt, 210 USD new");
 }
 

@@ -14,6 +14,7 @@ export const KEYS = [
   ["x", "no finding (or take it back in)"],
   ["y", "no finding, or settled, with a reason"],
   ["1 … 9", "what is offered under the number"],
+  ["Shift", "with the key that keeps a change: and on to the next"],
   ["d", "divide in two"],
   ["g", "same as another finding"],
   ["i", "add a finding"],

@@ -10,8 +10,9 @@ const DIGITS = 9;
 
 /**
  * A field with a list under it. `first`: offered by a digit each before anything is typed, as [{id, name, by}]; `heard`:
- * a promise of more of them. `pick(match)` takes one, `take(match)`, if given, one that was offered; `empty()`, if given,
- * is what Enter does with nothing typed; `back()` what Backspace does then.
+ * a promise of more of them. `pick(match, next)` takes one, `take(match, next)`, if given, one that was offered; next:
+ * Shift was held, to go on when it is kept. `empty(next)`, if given, is what Enter does with nothing typed; `back()` what
+ * Backspace does then.
  */
 export function picker({ sort, market, label, first = [], heard = null, pick, take = pick, cancel, empty = null, back = null, extra = [] }) {
   let matches = first;
@@ -38,14 +39,14 @@ export function picker({ sort, market, label, first = [], heard = null, pick, ta
 
   /** A digit takes what is offered under it; where nothing is, it is a letter like any other. */
   let held = "";
-  async function digit(key) {
+  async function digit(key, next) {
     held += key;
     await offered;
     const typed = held;
     held = "";
     if (!typed || !editor.isConnected) return;
     const match = typed.length === 1 && !input.value && first[Number(typed) - 1];
-    if (match) return takeOne(match, take);
+    if (match) return takeOne(match, take, next);
     input.value = typed + input.value;
     start();
   }
@@ -72,7 +73,9 @@ export function picker({ sort, market, label, first = [], heard = null, pick, ta
   }
 
   async function key(event) {
-    if (/^[1-9]$/.test(event.key) && !input.value && !event.ctrlKey && !event.metaKey && !event.altKey) digit(event.key);
+    // With Shift a digit is another sign, and the key still the same.
+    const number = /^[1-9]$/.test(event.key) ? event.key : event.shiftKey ? /^Digit([1-9])$/.exec(event.code)?.[1] : null;
+    if (number && !input.value && !event.ctrlKey && !event.metaKey && !event.altKey) digit(number, event.shiftKey && number !== event.key);
     else if (event.key === "ArrowDown" || event.key === "ArrowUp") {
       // It moves in the list of what was typed, however fast that was.
       if (timer !== null) { clearTimeout(timer); start(); }
@@ -87,9 +90,10 @@ export function picker({ sort, market, label, first = [], heard = null, pick, ta
       if (timer !== null) { clearTimeout(timer); start(); }
       // What Enter takes is what was typed, not what an earlier answer offered.
       await searching;
-      if (input.value.trim()) { if (matches[at]) takeOne(matches[at], pick); }
-      else if (empty && !chosen) empty();
-      else if (matches[at]) takeOne(matches[at], take);
+      const next = event.shiftKey;
+      if (input.value.trim()) { if (matches[at]) takeOne(matches[at], pick, next); }
+      else if (empty && !chosen) empty(next);
+      else if (matches[at]) takeOne(matches[at], take, next);
       return;
     } else if (event.key === "Escape") cancel();
     else if (event.key === "Backspace" && !input.value && back) back();
@@ -98,13 +102,13 @@ export function picker({ sort, market, label, first = [], heard = null, pick, ta
     event.stopPropagation();
   }
 
-  function takeOne(match, how) {
+  function takeOne(match, how, next = false) {
     input.value = "";
     matches = first;
     at = 0;
     chosen = false;
     asked += 1;
-    how(match);
+    how(match, next);
     if (editor.isConnected) { show(); input.focus(); }
   }
 

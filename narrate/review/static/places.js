@@ -25,15 +25,16 @@ function joined(base, more) {
 const OTHERS = [{ left: "right", right: "left" }, { front: "rear", rear: "front" }];
 const LETTERS = "abcdef";
 
-/** The same places on the other side of the car, and at its other end: what is most often mixed up. */
-export function opposites(locations) {
-  return OTHERS.map((other) => locations.map((place) => place.split(" ").map((token) => other[token] ?? token).join(" ")))
-    .filter((places) => places.join() !== locations.join() && new Set([...places, ...locations]).size > locations.length);
+/** Places instead of these: the other side of the car, its other end, one of several alone, and no place for one. */
+export function instead(locations) {
+  const swapped = OTHERS.map((other) => locations.map((place) => place.split(" ").map((token) => other[token] ?? token).join(" ")))
+    .filter((places) => new Set([...places, ...locations]).size > locations.length);
+  return [...swapped, ...(locations.length > 1 ? locations.map((place) => [place]) : locations.length ? [[]] : [])];
 }
 
 /** An editor of places. save(locations) keeps them, cancel() leaves them; `heard`: a promise of places to offer. */
 export function placesEditor(locations, save, cancel, heard = Promise.resolve([])) {
-  let offers = opposites(locations);
+  let offers = instead(locations);
   let chosen = locations.map(split);
   const told = el("p", { "aria-live": "polite", class: "soft" });
   const pad = el("div", { class: "pad" });
@@ -47,12 +48,12 @@ export function placesEditor(locations, save, cancel, heard = Promise.resolve([]
 
   /** Places that can be kept by one letter. */
   function offer() {
-    fill(offered, offers.map((each, n) => button(each.join(" and "), () => save(each), { key: LETTERS[n] })));
+    fill(offered, offers.map((each, n) => button(each.join(" and ") || "no place at all", () => save(each), { key: LETTERS[n] })));
   }
 
-  async function take(n) {
+  async function take(n, next) {
     await known;
-    if (offers[n]) save(offers[n]);
+    if (offers[n] && editor.isConnected) save(offers[n], next);
   }
 
   function toggle(base) {
@@ -81,12 +82,12 @@ export function placesEditor(locations, save, cancel, heard = Promise.resolve([]
   function key(event) {
     const digit = PAD.find(([name]) => name === event.key);
     if (event.ctrlKey || event.metaKey || event.altKey) return;
-    const letter = LETTERS.indexOf(event.key);
+    const letter = LETTERS.indexOf(event.key.toLowerCase());
     if (digit) toggle(digit[1]);
-    else if (event.key.length === 1 && letter >= 0) take(letter);
+    else if (event.key.length === 1 && letter >= 0) take(letter, event.shiftKey);
     else if (MORE[event.key]) modify(MORE[event.key]);
     else if (event.key === "0") { chosen = []; show(); }
-    else if (event.key === "Enter" && !(event.target instanceof HTMLButtonElement)) save(result());
+    else if (event.key === "Enter" && !(event.target instanceof HTMLButtonElement)) save(result(), event.shiftKey);
     else if (event.key === "Escape") cancel();
     else return;
     event.preventDefault();
@@ -104,6 +105,7 @@ export function placesEditor(locations, save, cancel, heard = Promise.resolve([]
         Object.entries(MORE).map(([name, token]) => button(token, () => { modify(token); editor.focus(); }, { key: name, "aria-pressed": String(chosen.some(([, more]) => more.includes(token))) })),
         button("no place", () => { chosen = []; show(); editor.focus(); }, { key: "0" }),
         button("Keep", () => save(result()), { key: "Enter", main: true }),
+        button("Keep, next", () => save(result(), true), { key: "Shift+Enter" }),
         button("Leave", cancel, { key: "Esc" })),
     );
     told.textContent = result().join(" and ") || "no place";
