@@ -70,4 +70,9 @@ def _tell(answers: "Answers") -> None:
     if answers.trust:
         say(f"Each device begins once at {answers.trust}, where it learns to trust this page.")
         say(f"The certificate it is shown there has this SHA-256 fingerprint: {answers.fingerprint}")
+    if answers.left_out:
+        say(
+            f"The shop's certificate authority cannot speak for {', '.join(answers.left_out)}: open the page by "
+            "another of its names, or delete tls/ in the data folder; every phone must then trust the new authority anew."
+        )
     say(f"The page is at {answers.page} (Ctrl+C stops it).")

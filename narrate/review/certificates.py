@@ -114,7 +114,8 @@ def page_certificate(folder: Path, authority: Authority, names: Sequence[str], *
     Raises UsageError where the authority may speak for none.
     """
     known = tuple(sorted({name.lower() for name in names if authority.permits(name.lower())}))
-    if not known:
+    # Where others are to reach the page, names that mean each device itself are none.
+    if not known or (all(map(_is_own, known)) and not all(map(_is_own, names))):
         message = (
             f"The shop's certificate authority was made for another network or another computer; delete "
             f"{folder / AUTHORITY}: a new one is then made, and every phone has to trust that one anew."
@@ -253,6 +254,12 @@ def _general(name: str) -> x509.GeneralName | None:
         return x509.DNSName(name.lower())
     except ValueError:
         return None
+
+
+def _is_own(name: str) -> bool:
+    """Whether a name means, on every device, that device itself."""
+    address = _address(name)
+    return name == "localhost" or (address is not None and address.is_loopback)
 
 
 def _is_address(name: x509.GeneralName) -> bool:

@@ -21,6 +21,7 @@ from narrate.review.guards import hosts_of
 
 FOLDER = "tls"
 """Of the data folder."""
+EVERYWHERE = "0.0.0.0"
 LOOKED_AT_EVERY_S = 3600
 """How often the certificate is renewed if need be: it ends, or the computer got another address."""
 logger = logging.getLogger(__name__)
@@ -37,6 +38,8 @@ class Secured:
     """What the certificate is for, the name to tell people first."""
     authority: Authority | None = None
     """The shop's own, which devices must be told to trust."""
+    left_out: tuple[str, ...] = ()
+    """Names and addresses under which the page may be opened, and for which that authority cannot speak."""
     renew: Callable[[], Path] | None = None
     """Look after the certificate; the file that holds it."""
 
@@ -48,13 +51,17 @@ def own_authority(data: Path, host: str) -> Secured:
     def names() -> tuple[str, ...]:
         return reached_at(host, hosts_of(host))
 
-    authority = shop_authority(folder, names(), at=_now())
+    # Also for the network where the page is for this computer alone today: the authority lasts for years.
+    everywhere = reached_at(EVERYWHERE, hosts_of(EVERYWHERE))
+    authority = shop_authority(folder, (*everywhere, *names()), at=_now())
 
     def renew() -> Path:
         return page_certificate(folder, authority, names(), at=_now())
 
     chain = renew()
-    return Secured(chain=chain, key=None, names=names_in(chain), authority=authority, renew=renew)
+    known = names_in(chain)
+    left_out = tuple(name for name in names() if name.lower() not in known)
+    return Secured(chain=chain, key=None, names=known, authority=authority, renew=renew, left_out=left_out)
 
 
 def given_certificate(chain: Path, key: Path) -> Secured:

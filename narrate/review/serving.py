@@ -39,6 +39,8 @@ class Answers:
     trust: str | None = None
     """Where devices take the shop's certificate, and its SHA-256 fingerprint."""
     fingerprint: str | None = None
+    left_out: tuple[str, ...] = ()
+    """Names and addresses for which the shop's authority cannot speak."""
 
 
 def serve(
@@ -97,9 +99,10 @@ def serve(
 
 def _answers(name: str, port: int, secured: Secured | None, trust: Trust | None) -> Answers:
     page = f"{'https' if secured else 'http'}://{name}:{port}/"
-    if trust is None:
+    if trust is None or secured is None:
         return Answers(page=page)
-    return Answers(page=page, trust=f"http://{name}:{trust.port}/", fingerprint=trust.fingerprint)
+    begin = f"http://{name}:{trust.port}/"
+    return Answers(page=page, trust=begin, fingerprint=trust.fingerprint, left_out=secured.left_out)
 
 
 def _named(host: str, secured: Secured | None) -> str:

@@ -18,6 +18,7 @@ from cryptography.hazmat.primitives import hashes
 
 from narrate.errors import UsageError
 from narrate.review import secure_serving
+from narrate.review.addresses import own_address
 from narrate.review.certificates import page_certificate, shop_authority
 from narrate.review.secure_serving import given_certificate, own_authority
 from narrate.store.engine import open_store
@@ -109,6 +110,29 @@ def test_a_certificate_got_elsewhere_is_used_with_its_name(tmp_path: Path) -> No
             here = client.get(f"https://127.0.0.1:{address[1]}/", headers=named, extensions=sni)
         assert here.status_code == 200
     assert not (tmp_path / "data" / "tls").exists()
+
+
+def test_an_authority_made_for_this_computer_alone_serves_the_network_later(tmp_path: Path) -> None:
+    first = own_authority(tmp_path, "127.0.0.1")
+    assert set(first.names) == {"127.0.0.1", "localhost", "::1"}
+    second = own_authority(tmp_path, "0.0.0.0")
+    assert second.authority
+    assert first.authority
+    assert second.authority.fingerprint == first.authority.fingerprint
+    assert second.left_out == ()
+    assert {socket.gethostname().lower(), own_address()} <= set(second.names)
+
+
+def test_an_address_outside_is_told_and_a_name_still_works(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The shop got another router: the addresses are others, the authority and the names are not."""
+    monkeypatch.setattr("narrate.review.addresses.own_address", lambda: "192.168.7.20")
+    own_authority(tmp_path, "0.0.0.0")
+    monkeypatch.setattr("narrate.review.addresses.own_address", lambda: "10.11.12.13")
+    moved = own_authority(tmp_path, "0.0.0.0")
+    assert moved.left_out == ("10.11.12.13",)
+    assert socket.gethostname().lower() in moved.names
+    with pytest.raises(UsageError, match="another network or another computer"):
+        own_authority(tmp_path, "10.11.12.13")
 
 
 @pytest.mark.parametrize("options", [("--cert", "x.pem"), ("--key", "x.pem"), ("--tls", "--cert", "x.pem")])
