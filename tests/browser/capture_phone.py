@@ -160,6 +160,6 @@ def played(file: Path) -> float:
 def told(message: Any) -> dict[str, Any]:
     """A message of the page to the live helper; sound counts as `sound`."""
     if isinstance(message, bytes):
-        return {"type": "sound", "bytes": len(message)}
+        return {"type": "sound", "bytes": len(message), "silent": not any(message)}
     read: dict[str, Any] = json.loads(message)
     return read

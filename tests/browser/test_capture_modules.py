@@ -177,6 +177,27 @@ def test_what_is_refused_for_good_stays_and_holds_up_nothing(page: Page):
     assert "lacks 1 second or so" in why
 
 
+def test_nothing_recorded_is_told_and_not_sent_off(page: Page):
+    script = f"""{SENDING}
+    await begin(50_000); await run(0);
+    await sender.once();
+    return [asked.filter((each) => each.startsWith("POST")), (await kept.capture(key)).state];"""
+    assert run(page, script) == [[], "empty"]
+
+
+def test_what_lacks_something_waits_for_an_advisor(page: Page):
+    script = f"""{SENDING}
+    await begin(50_000); await kept.change("captures", key, {{ known: true, state: "lacking", why: "w" }});
+    const states = [];
+    for (const state of ["open", "queued"]) {{
+      answers = () => ({{ status: 200, body: {{ state, why: "" }} }});
+      await sender.once();
+      states.push((await kept.capture(key)).state);
+    }}
+    return [states, asked.filter((each) => each.startsWith("POST"))];"""
+    assert run(page, script) == [["lacking", "queued"], []]
+
+
 def test_a_server_that_forgot_is_told_anew(page: Page):
     script = f"""{SENDING}
     await begin(null); await run(0); await piece(0, 0);

@@ -206,7 +206,7 @@ def test_a_spoken_command_takes_a_photo_where_the_camera_is_on(
     expect(phone.page.locator("#camera")).to_be_visible()
     phone.until(lambda: helper.asked("sound"))
     phone.page.wait_for_function("document.getElementById('camera').videoWidth > 0")
-    helper.say(type="command", id="m1", run=0, command="photograph", said="notebook take a picture", at_s=1.0)
+    helper.say(type="command", id="m1", run=0, command="photograph", said="australia take a picture", at_s=1.0)
     phone.until(lambda: photos_of(shop.store, phone.key))
     assert [mark.what for _, mark in marks(phone)] == ["photograph"]
 
@@ -255,19 +255,26 @@ def test_a_touched_command_is_told_to_the_helper_and_is_one_mark(talking: Phone,
 
 
 def test_done_can_be_spoken(talking: Phone, helper: Helper):
-    helper.say(type="command", command="done", id="d1", run=0, said="notebook all done", at_s=1.0)
+    helper.say(type="command", command="done", id="d1", run=0, said="australia all done", at_s=1.0)
     talking.is_in("Ending")
+    talking.touch("Go on after all")
+    talking.is_in("Recording")
+    talking.until(lambda: [mark.undone for _, mark in marks(talking)] == [True])
+    helper.say(type="command", command="done", id="d2", run=1, said="australia all done", at_s=1.0)
     talking.is_in("All safe")
 
 
 def test_the_phone_does_not_hear_itself(talking: Phone, helper: Helper):
-    talking.page.evaluate(
-        "speechSynthesis.speak = (said) => { window.saying = said; };"
-        "window.sounds = []; const send = WebSocket.prototype.send;"
-    )
+    talking.page.evaluate("speechSynthesis.speak = (said) => { window.saying = said; }")
+    assert not all(each["silent"] for each in helper.asked("sound"))
     helper.say(type="say", text=LINE, why="read_back")
     talking.page.wait_for_function("window.saying?.text")
     assert talking.page.evaluate("window.saying.text") == LINE
+    helper.heard.clear()
+    talking.until(lambda: len(helper.asked("sound")) > 6)
+    assert all(each["silent"] for each in helper.asked("sound")[2:])
+    talking.page.evaluate("window.saying.onend()")
+    talking.until(lambda: not helper.asked("sound")[-1]["silent"])
 
 
 def test_recording_goes_on_without_live_words(phone: Phone):

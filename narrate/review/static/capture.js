@@ -17,6 +17,8 @@ import { el, fill } from "./dom.js";
 const LOCK = "narrate-capture";
 const SECOND_MS = 1000;
 const ANSWER_MS = 20_000;
+/** Joining reads hours of sound to their end. */
+const JOINED_MS = 300_000;
 const place = (id) => document.getElementById(id);
 
 class CapturePage {
@@ -68,6 +70,12 @@ class CapturePage {
     return this.flow.begin(order && { visit: order.visit, about: orderLine(order) });
   }
 
+  /** The end is taken back, and the command that was its reason. */
+  goOnAfterAll() {
+    this.listening.marks.undoLast("done");
+    return this.goOn();
+  }
+
   goOn(capture = null) {
     this.aloud.unlock();
     return this.flow.goOn(capture);
@@ -116,8 +124,8 @@ class CapturePage {
       case "paused":
         return { big: ["Go on", () => this.goOn()], beside: [["Done: make the list", () => this.flow.end()], ["Another vehicle", next]] };
       case "ending":
-        return { big: ["Go on after all", () => this.goOn()], beside: [] };
-      case "sending": case "joining": case "queued": case "done": case "failed":
+        return { big: ["Go on after all", () => this.goOnAfterAll()], beside: [] };
+      case "sending": case "joining": case "queued": case "done": case "failed": case "lacking": case "empty":
         return { big: ["Next recording", next], beside: list };
       default:
         return { big: null, beside: [] };
@@ -149,7 +157,7 @@ class CapturePage {
 
 /** One request of the sender: {status, body}; status 0 where nobody answers. */
 async function ask(method, path, body, bytes) {
-  const options = { method, signal: AbortSignal.timeout(ANSWER_MS) };
+  const options = { method, signal: AbortSignal.timeout?.(method === "POST" ? JOINED_MS : ANSWER_MS) };
   if (body !== null) {
     options.headers = { "Content-Type": bytes ? "application/octet-stream" : "application/json" };
     options.body = bytes ? body : JSON.stringify(body);
@@ -181,7 +189,8 @@ else {
   // One tab of a phone records and sends; another one waits until that is closed.
   const alone = new Promise(() => {});
   const open = () => { new CapturePage().open().catch((error) => unable(`The phone does not let this page keep anything (${error.message}); use an ordinary tab, no private one.`)); return alone; };
-  navigator.locks.request(LOCK, { ifAvailable: true }, (lock) => {
+  if (!navigator.locks) open();
+  else navigator.locks.request(LOCK, { ifAvailable: true }, (lock) => {
     if (lock) return open();
     draw({ state: "elsewhere", sentence: "", capture: null, waiting: {}, trouble: null, big: null, beside: [] });
     navigator.locks.request(LOCK, open);

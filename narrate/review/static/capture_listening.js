@@ -73,12 +73,12 @@ export class Listening {
   }
 
   heard_say({ text, why }) {
-    if (why !== "read_back") this.tell(text);
+    // A question has its own place, and what was read back stands in the list.
+    if (why === "left") this.tell(text);
     if (this.mode !== "never") this.aloud.say(text);
   }
 
   heard_question({ text, answers = [] }) {
-    this.tell("");
     place("question").hidden = false;
     fill(place("question"), text, answers.map((value) => button(value, () => this.answer(value))));
     if (this.mode !== "never") this.aloud.tone("question");

@@ -44,6 +44,11 @@ export class Marks {
     await this.change(row, { undone: true });
   }
 
+  undoLast(what) {
+    const row = this.rows.filter((each) => each.what === what && !each.undone).at(-1);
+    return row ? this.undo(row) : null;
+  }
+
   async change(row, fields) {
     Object.assign(row, fields, { sent: false, changed: row.changed + 1 });
     this.draw();

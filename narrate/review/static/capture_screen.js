@@ -8,7 +8,7 @@ const place = (id) => document.getElementById(id);
 /** What state the screen is in, from what the page does and what the shop's computer told. */
 export function stateShown(state, capture, graceOver) {
   if (state !== "ending" || !capture || !graceOver) return state;
-  return capture.state === "open" ? "sending" : capture.state === "lacking" ? "failed" : capture.state;
+  return capture.state === "open" ? "sending" : capture.state;
 }
 
 /**

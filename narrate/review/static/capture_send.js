@@ -5,7 +5,7 @@ import { waitAfter } from "./capture_words.js";
 
 const REPEATED = new Set([0, 401, 403, 404, 408, 425, 429]);
 const TRIES = 3;
-const OVER = new Set(["done", "failed"]);
+const OVER = new Set(["done", "failed", "empty"]);
 /** Seconds in which the end of a recording can be taken back. */
 export const GRACE_S = 5;
 
@@ -97,7 +97,7 @@ export class Sender {
     await this.sendMarks(key);
     await this.sendPhotos(key);
     capture = await this.kept.capture(key);
-    if (["joining", "queued"].includes(capture.state)) await this.follow(key);
+    if (["joining", "queued", "lacking"].includes(capture.state)) await this.follow(key, capture.state);
     else if (capture.ended && this.now() - capture.ended >= GRACE_S * 1000) await this.end(key);
   }
 
@@ -151,6 +151,7 @@ export class Sender {
   /** Everything is there: have it joined. */
   async end(key) {
     const runs = (await this.kept.runs(key)).filter((each) => each.pieces);
+    if (!runs.length) return this.kept.change("captures", key, { state: "empty", why: "" });
     if ((await this.kept.nextPiece(key)) !== null && !(await this.onlyRefused(key))) return;
     const asked = { runs: runs.map(({ run, pieces }) => ({ run, pieces })) };
     const { status, body } = await this.ask("POST", `/api/captures/${key}/done`, asked, false);
@@ -164,10 +165,11 @@ export class Sender {
     return (await this.kept.pieces(key)).every((each) => each.refused);
   }
 
-  async follow(key) {
+  /** What became of it; what lacks something waits for an advisor, who may end it as it is. */
+  async follow(key, before) {
     const { status, body } = await this.ask("GET", `/api/captures/${key}`, null, false);
     if (laterStatus(status)) throw new Later(status);
-    if (status < 300) await this.take(key, body);
+    if (status < 300 && !(before === "lacking" && body.state === "open")) await this.take(key, body);
   }
 
   async take(key, { state, why = "", walkaround = null, safe_s }) {

@@ -36,6 +36,8 @@ const STATES = {
   joining: ["All safe", "The recording is being put together."],
   queued: ["All safe", "The list is being made. The phone can go back into the pocket."],
   done: ["List ready", ""],
+  empty: ["Nothing recorded", ""],
+  lacking: ["Not complete", ""],
   failed: ["All safe", "The shop’s computer could not finish this by itself; an advisor can. Nothing of it is lost."],
 };
 
