@@ -73,6 +73,6 @@ def _tell(answers: "Answers") -> None:
     if answers.left_out:
         say(
             f"The shop's certificate authority cannot speak for {', '.join(answers.left_out)}: open the page by "
-            "another of its names, or delete tls/ in the data folder; every phone must then trust the new authority anew."
+            "another of its names, or delete tls/ in the data folder and have every phone trust the new one anew."
         )
     say(f"The page is at {answers.page} (Ctrl+C stops it).")
