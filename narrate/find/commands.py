@@ -12,8 +12,10 @@ from narrate.words.lexicon import Lexicon
 from narrate.words.phrases import phrase_words
 
 PAUSE_S = 0.3
-"""Silence on each side of a command, at least. Recognizers stretch words into the silence beside them, so that of a
-pause of a second often no more is left between the times of two words."""
+"""Silence on each side of a command, at least."""
+WORD_S, LETTER_S = 0.25, 0.06
+"""How long a word takes unhurried. Recognizers stretch words into the silence beside them, so that often nothing is
+left of a pause but a word that takes too long."""
 STOPS = ".?!…"
 ENDS = ".,;:!?…()[]\"“”'’"
 _ALIKE = str.maketrans({"’": "'", "‘": "'"})
@@ -113,7 +115,14 @@ def _pause(words: Sequence[Word], at: int) -> bool:
     before, after = words[at - 1], words[at]
     if before.end_s is None or after.start_s is None:
         return before.text.strip()[-1:] in STOPS
-    return after.start_s - before.end_s >= PAUSE_S
+    return after.start_s - before.end_s + _silence_in(before) + _silence_in(after) >= PAUSE_S
+
+
+def _silence_in(word: Word) -> float:
+    """How much longer a word takes than its letters need, seconds."""
+    if word.start_s is None or word.end_s is None:
+        return 0.0
+    return max(0.0, word.end_s - word.start_s - WORD_S - LETTER_S * len(word.text.strip(ENDS + " ")))
 
 
 def _plain(word: Word, lexicon: Lexicon) -> tuple[str, ...]:

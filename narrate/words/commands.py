@@ -20,8 +20,8 @@ COMMANDS_TOO_ALIKE = 0.86
 """The same for two different commands: what is heard must be nearer to the right one."""
 AHEAD = 0.04
 """How much nearer a command must sound than the next one."""
-ADDRESSED = 0.8
-"""How alike its beginning must sound to the address."""
+ADDRESSED = 0.75
+"""How alike its first word or two must sound to the address."""
 COMPARED = 600
 """How many phrases of the lexicon, the nearest by their sounds' letters, are compared sound by sound."""
 
@@ -47,15 +47,14 @@ class Commands:
         """The command that these comparable words are, idle words around it aside; by sound where none is written so.
 
         >>> from narrate.words.load import load_lexicon
-        >>> commands_of(load_lexicon()).meant(["uh", "notebook", "mark", "this"])
+        >>> commands_of(load_lexicon()).meant(["uh", "australia", "mark", "this"])
         'mark'
         """
         bare = self._bare(words)
         known = self.exact.get(bare)
         if known or not 1 < len(bare) <= self.longest + 1 or not self.begins(bare):
             return known
-        speller = load_speller()
-        said = "".join(map(speller.sounds, bare))
+        said = "".join(_sounding(bare))
         best: dict[CommandId, float] = {}
         for sounds, command in self.sounds:
             best[command] = max(best.get(command, 0.0), alike(said, sounds))
@@ -66,8 +65,7 @@ class Commands:
         """Whether words begin with the address, or with one or two that sound like it."""
         if any(tuple(words[: len(opening)]) == opening for opening in self.openings):
             return True
-        speller = load_speller()
-        heard = [speller.sounds(word) for word in words[:2]]
+        heard = _sounding(words[:2])
         return any(alike("".join(heard[:count]), self.address) >= ADDRESSED for count in range(1, len(heard) + 1))
 
     def _bare(self, words: Sequence[str]) -> Words:
@@ -140,4 +138,15 @@ def _sounds(lexicon: Lexicon) -> Iterator[tuple[str, CommandId]]:
 
 
 def _sounds_of(said: str, lexicon: Lexicon) -> str:
-    return "".join(map(load_speller().sounds, phrase_words(said, lexicon.spelling)))
+    return "".join(_sounding(phrase_words(said, lexicon.spelling)))
+
+
+def _sounding(words: Sequence[str]) -> list[str]:
+    """How words sound, one by one; an 's with the word it hangs on."""
+    joined: list[str] = []
+    for word in words:
+        if word == "'s" and joined:
+            joined[-1] += word
+        else:
+            joined.append(word)
+    return [load_speller().sounds(word) for word in joined]

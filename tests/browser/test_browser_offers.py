@@ -19,8 +19,6 @@ SPOKEN = (
 TABLET = {"has_touch": True, "is_mobile": True, "viewport": {"width": 820, "height": 1180}}
 
 
-
-
 @pytest.fixture
 def own(hands: Callable[..., Hands], shop: Shop) -> Hands:
     return hands(shop.add(SPOKEN))
@@ -142,3 +140,48 @@ def test_offers_by_touch(hands: Callable[..., Hands], shop: Shop):
     kept = shop.finding(desk.id, id_)
     assert (kept.component.id, [each.id for each in kept.conditions]) == ("track_bar_bushing", ["leaking"])
     assert kept.locations
+
+
+def test_shift_keeps_and_goes_on(own: Hands, shop: Shop):
+    order = shop.walkaround(own.id).review_order
+    id_ = order[0]
+    after = order[1]
+    own.open(f"finding {id_}")
+    own.keep("s", "Shift+U")
+    assert (shop.finding(own.id, id_).status, own.held) == ("unclear", f"finding {after}")
+    own.press("p", "0", "9")
+    own.keep("Shift+Enter")
+    assert shop.finding(own.id, after).locations == ("front right",)
+    assert own.held == f"finding {order[2]}"
+    own.press("w")
+    expect(own.page.locator("#hand .matches li").first).to_be_visible()
+    own.keep("Shift+1")
+    assert shop.finding(own.id, order[2]).review.state == "corrected"
+    assert own.held == f"finding {order[3]}"
+
+
+def test_no_place_and_one_place_alone_by_a_letter(own: Hands, shop: Shop):
+    id_ = of(own, "control_arm")
+    own.open(f"finding {id_}")
+    own.press("p", "0", "7", "9")
+    own.keep("Enter")
+    own.press("p")
+    with own.page.expect_response(lambda answer: answer.request.method == "POST"):
+        own.page.get_by_role("button", name="front left", exact=True).first.click()
+    own.shown()
+    assert shop.finding(own.id, id_).locations == ("front left",)
+    own.press("p")
+    with own.page.expect_response(lambda answer: answer.request.method == "POST"):
+        own.page.get_by_role("button", name="no place at all").click()
+    own.shown()
+    assert shop.finding(own.id, id_).locations == ()
+
+
+def test_with_something_wrong_it_is_a_fault(own: Hands, shop: Shop):
+    id_ = of(own, "battery")
+    own.open(f"finding {id_}").press("w")
+    own.pick("corroded", "corroded")
+    own.press("Enter")
+    own.keep("Enter")
+    kept = shop.finding(own.id, id_)
+    assert (kept.status, [each.id for each in kept.conditions]) == ("fault", ["corroded"])

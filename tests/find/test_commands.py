@@ -36,14 +36,14 @@ def mined(lexicon: Lexicon) -> Callable[[str], Walkaround]:
 @pytest.mark.parametrize(
     ("said", "meant"),
     [
-        ("Notebook, take that back.", "take_back"),
-        ("note book mark this", "mark"),
-        ("Uh, notebook, take a picture, please.", "photograph"),
-        ("Notebook. Next vehicle.", "next_vehicle"),
-        ("notebook say it again", "read_back"),
-        ("Notebook, what’s left?", "whats_left"),
-        ("notebook all done", "done"),
-        ("no book take that bag", "take_back"),
+        ("Australia, take that back.", "take_back"),
+        ("austral you mark this", "mark"),
+        ("Uh, australia, take a picture, please.", "photograph"),
+        ("Australia. Next vehicle.", "next_vehicle"),
+        ("australia say it again", "read_back"),
+        ("Australia, what’s left?", "whats_left"),
+        ("australia all done", "done"),
+        ("australian take that bag", "take_back"),
     ],
 )
 def test_words_that_are_a_command(said: str, meant: str, lexicon: Lexicon) -> None:
@@ -54,10 +54,9 @@ def test_words_that_are_a_command(said: str, meant: str, lexicon: Lexicon) -> No
     "said",
     [
         "take that back",
-        "notebook",
-        "notebook front left pads",
-        "my notebook take that back",
-        "notebook take that back and look at the rotors",
+        "australia",
+        "australia front left pads",
+        "australia take that back and look at the rotors",
         "no good look at it again",
         "next vehicle",
         "",
@@ -68,46 +67,46 @@ def test_words_that_are_none(said: str, lexicon: Lexicon) -> None:
 
 
 def test_it_must_stand_alone(lexicon: Lexicon) -> None:
-    words = timed("notebook mark this")
+    words = timed("australia mark this")
     assert command_in(words, PAUSE_S, PAUSE_S, lexicon) == "mark"
     assert command_in(words, PAUSE_S / 2, 1.0, lexicon) is None
     assert command_in(words, 1.0, 0.0, lexicon) is None
 
 
 def test_commands_in_a_recording(lexicon: Lexicon) -> None:
-    words = timed("front left pads are at three / notebook take that back / and notebook mark this / rotors fine")
+    words = timed("front left pads are at three / australia take that back / and australia mark this / rotors fine")
     found = spoken_commands(words, lexicon)
     assert [(c.command, c.first, c.last) for c in found] == [("take_back", 6, 9), ("mark", 10, 13)]
 
 
 def test_in_running_speech_there_is_none(lexicon: Lexicon) -> None:
-    assert spoken_commands(timed("so the notebook next vehicle thing is on the bench"), lexicon) == ()
+    assert spoken_commands(timed("so the australia next vehicle thing is on the bench"), lexicon) == ()
 
 
 def test_full_stops_stand_for_pauses_in_typed_text(lexicon: Lexicon) -> None:
-    typed = [Word(text=t) for t in "Pads are gone. Notebook, mark this. Rotors are fine.".split()]
+    typed = [Word(text=t) for t in "Pads are gone. Australia, mark this. Rotors are fine.".split()]
     assert [c.command for c in spoken_commands(typed, lexicon)] == ["mark"]
-    typed = [Word(text=t) for t in "pads are gone notebook mark this rotors are fine".split()]
+    typed = [Word(text=t) for t in "pads are gone australia mark this rotors are fine".split()]
     assert spoken_commands(typed, lexicon) == ()
 
 
 def test_the_words_of_a_command_are_neither_found_nor_left_over(mined: Callable[[str], Walkaround]) -> None:
     plain = mined("left front brake pads are worn out / / / right rear shock is leaking")
-    told = mined("left front brake pads are worn out / notebook what's left / right rear shock is leaking")
+    told = mined("left front brake pads are worn out / australia what's left / right rear shock is leaking")
     assert [(f.component.id, f.locations, f.status) for f in told.findings] == [
         (f.component.id, f.locations, f.status) for f in plain.findings
     ]
     assert told.unplaced == plain.unplaced == ()
     (command,) = told.commands
-    assert (command.id, command.command, command.said) == ("k1", "whats_left", "notebook what's left")
+    assert (command.id, command.command, command.said) == ("k1", "whats_left", "australia what's left")
     assert (command.first_word, command.last_word) == (7, 9)
     assert command.start_s == pytest.approx(3.1)
     said = " ".join(e.said for f in told.findings for e in f.evidence)
-    assert "notebook" not in said
+    assert "australia" not in said
 
 
 def test_next_vehicle_parts_the_list(mined: Callable[[str], Walkaround]) -> None:
-    told = mined("left front brake pads are worn out / notebook next vehicle / rear shock is leaking")
+    told = mined("left front brake pads are worn out / australia next vehicle / rear shock is leaking")
     (split,) = [s for s in told.suggestions if s.kind == "split"]
     assert (split.evidence[0].first_word, split.evidence[0].last_word) == (10, 13)
     assert [f.component.id for f in told.findings] == ["brake_pad", "shock_absorber"]
@@ -115,21 +114,21 @@ def test_next_vehicle_parts_the_list(mined: Callable[[str], Walkaround]) -> None
 
 def test_the_next_vehicle_named_behind_the_command_begins_once(mined: Callable[[str], Walkaround]) -> None:
     told = mined(
-        "left front brake pads are worn out. / notebook next vehicle / okay next car, the silver van, plate KJM 482. "
+        "left front brake pads are worn out. / australia next vehicle / okay next car, the silver van, plate KJM 482. "
         "rear shock is leaking"
     )
     assert len([s for s in told.suggestions if s.kind == "split"]) == 1
 
 
 def test_a_recording_may_begin_and_end_with_commands(mined: Callable[[str], Walkaround]) -> None:
-    told = mined("notebook next vehicle / left front brake pads are worn out / notebook all done")
+    told = mined("australia next vehicle / left front brake pads are worn out / australia all done")
     assert [c.command for c in told.commands] == ["next_vehicle", "done"]
     assert told.suggestions == ()
     assert len(told.findings) == 1
 
 
 def test_it_is_explained(mined: Callable[[str], Walkaround], lexicon: Lexicon) -> None:
-    told = mined("left front brake pads are worn out / notebook mark this / right rear shock is leaking")
+    told = mined("left front brake pads are worn out / australia mark this / right rear shock is leaking")
     finding = told.findings[1]
     assert explain_finding(told, finding.id, lexicon).finding == finding
     traced = list(explain_words(told, told.recordings[0], lexicon))

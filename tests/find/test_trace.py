@@ -80,10 +80,10 @@ def test_a_trace_without_any_step_does_not_replay(traced: tuple[Draft, Trace]) -
 def test_a_step_whose_item_was_taken_out_does_not_replay(traced: tuple[Draft, Trace]) -> None:
     """Items rest on one another: a token that was never made leaves the mention over it in the air."""
     _, trace = traced
-    first = trace.steps[0]
-    poorer = replace(first, added=first.added[1:])
+    at = next(n for n, step in enumerate(trace.steps) if step.added)
+    poorer = replace(trace.steps[at], added=trace.steps[at].added[1:])
     with pytest.raises(ReplayError):
-        replay(replace(trace, steps=(poorer, *trace.steps[1:])))
+        replay(replace(trace, steps=(*trace.steps[:at], poorer, *trace.steps[at + 1 :])))
 
 
 def test_everything_rests_on_words_or_on_earlier_items(traced: tuple[Draft, Trace]) -> None:

@@ -12,7 +12,7 @@ from narrate.records.capture import Captured, CommandSaid, Gap, Mark
 from narrate.records.recording import Recording, Word
 from narrate.records.walkaround import Concern, Doubt, Evidence, Finding, Unplaced, Walkaround
 
-TEXT = "left front pads worn | rear shock leaking | notebook take that back | battery is fine"
+TEXT = "left front pads worn | rear shock leaking | australia take that back | battery is fine"
 
 
 def words_of(text: str) -> tuple[Word, ...]:
@@ -43,7 +43,7 @@ SHOCK = finding("shock_absorber", id="f2", at="rear", conditions=["leaking"], ev
 BATTERY = finding("battery", id="f3", status="ok", evidence=(at(11, 13),))
 TAKEN_BACK = CommandSaid(
     id="k1", command="take_back", recording="r1", start_s=WORDS[7].start_s, end_s=WORDS[10].end_s,
-    said="notebook take that back", first_word=7, last_word=10,
+    said="australia take that back", first_word=7, last_word=10,
 )  # fmt: skip
 
 
@@ -66,7 +66,7 @@ def test_taking_back_drops_what_was_said_last_before_it() -> None:
     done = carry_out(car(TAKEN_BACK))
     assert state_of(done) == {"f1": "unreviewed", "f2": "dropped", "f3": "unreviewed"}
     review = done.findings[1].review
-    assert (review.by, review.was, review.why) == ("spoken", "unreviewed", "taken back ('notebook take that back')")
+    assert (review.by, review.was, review.why) == ("spoken", "unreviewed", "taken back ('australia take that back')")
     assert done.commands[0].about == "f2"
     assert "rear shock leaking" in done.commands[0].came_of_it
     assert carry_out(done) == done
@@ -84,7 +84,7 @@ def test_nothing_before_it_is_told() -> None:
 
 
 def test_a_concern_said_last_is_not_taken_for_a_finding() -> None:
-    text = "left front pads worn | and the customer says that it pulls to one side | notebook take that back"
+    text = "left front pads worn | and the customer says that it pulls to one side | australia take that back"
     words = words_of(text)
     recording = RECORDING.model_copy(update={"words": words})
     said = " ".join(word.text for word in words[11:14])
@@ -101,7 +101,7 @@ def test_a_finding_told_of_in_two_places_is_doubted_and_stays() -> None:
     done = carry_out(car(TAKEN_BACK, findings=(between, twice)))
     assert state_of(done) == {"f1": "unreviewed", "f2": "unreviewed"}
     assert [d.why for d in done.findings[1].doubts] == [
-        "the technician took back what was said last of it ('notebook take that back')"
+        "the technician took back what was said last of it ('australia take that back')"
     ]
 
 
@@ -111,7 +111,7 @@ def test_a_finding_told_of_in_two_places_is_doubted_and_stays() -> None:
 def test_a_mark_is_a_line_of_its_own(command: str, why: str) -> None:
     done = carry_out(car(TAKEN_BACK.model_copy(update={"command": command})))
     (line,) = done.unplaced
-    assert line.why == f"{why} ('notebook take that back')"
+    assert line.why == f"{why} ('australia take that back')"
     assert line.evidence == (at(7, 10),)
     assert done.commands[0].about == line.id
 
@@ -140,13 +140,13 @@ def test_gaps_come_to_the_recording_once() -> None:
 
 def test_a_command_heard_twice_is_one() -> None:
     heard = carry_out(car(TAKEN_BACK))
-    live = mark("take_back", 6.2, end_s=7.9, said="notebook take that back", about_start_s=3.0, about_end_s=4.5)
+    live = mark("take_back", 6.2, end_s=7.9, said="australia take that back", about_start_s=3.0, about_end_s=4.5)
     assert with_captured(heard, Captured(marks=(live,))) == heard
 
 
 def test_a_command_heard_live_only_is_carried_out() -> None:
     line = Unplaced(id="u1", why="'back' belongs to no part that was understood", evidence=(at(7, 10),))
-    live = mark("take_back", 5.4, end_s=7.6, said="notebook take that back")
+    live = mark("take_back", 5.4, end_s=7.6, said="australia take that back")
     done = with_captured(car(unplaced=(line,)), Captured(marks=(live,)))
     assert state_of(done)["f2"] == "dropped"
     assert [(c.id, c.command) for c in done.commands] == [("m5.4", "take_back")]
@@ -170,7 +170,7 @@ def test_what_is_not_on_the_list_is_not_taken_back() -> None:
 
 def test_the_whole_hearing_takes_back_what_the_technician_saw_taken_back() -> None:
     heard = carry_out(car(TAKEN_BACK))
-    live = mark("take_back", 6.2, end_s=7.9, said="notebook take that back", about_start_s=0.0, about_end_s=2.0)
+    live = mark("take_back", 6.2, end_s=7.9, said="australia take that back", about_start_s=0.0, about_end_s=2.0)
     done = with_captured(heard, Captured(marks=(live,)))
     assert state_of(done) == {"f1": "dropped", "f2": "unreviewed", "f3": "unreviewed"}
 
@@ -180,8 +180,8 @@ def test_what_was_undone_is_undone() -> None:
         car(TAKEN_BACK, TAKEN_BACK.model_copy(update={"id": "k2", "command": "mark", "start_s": 30.0, "end_s": 31.0}))
     )
     marks = (
-        mark("take_back", 6.0, said="notebook take that back", undone=True),
-        mark("mark", 30.0, said="notebook mark this", undone=True),
+        mark("take_back", 6.0, said="australia take that back", undone=True),
+        mark("mark", 30.0, said="australia mark this", undone=True),
         mark("photograph", 31.0, undone=True),
     )
     done = with_captured(heard, Captured(marks=marks))

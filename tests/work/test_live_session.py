@@ -110,9 +110,9 @@ def test_the_last_finding_is_taken_back_and_comes_back(talk: Callable[..., Talk]
     here = talk()
     here.say("Left front brake pads are worn out, 3 millimeters.")
     here.say("The right rear shock is leaking.")
-    told = here.say("Notebook, take that back.")
+    told = here.say("australia, take that back.")
     [command] = of(told, "command")
-    assert (command["command"], command["said"]) == ("take_back", "Notebook, take that back.")
+    assert (command["command"], command["said"]) == ("take_back", "australia, take that back.")
     assert "shock" in command["about"]
     first, second = here.findings
     assert (first["taken_back"], second["taken_back"]) == (False, True)
@@ -123,13 +123,13 @@ def test_the_last_finding_is_taken_back_and_comes_back(talk: Callable[..., Talk]
     again = of(here.touch(type="command", command="take_back", id="touched-1"), "command")
     assert [(each["id"], each["said"]) for each in again] == [("touched-1", "")]
     assert [each["taken_back"] for each in here.findings] == [False, True]
-    here.say("notebook take that back")
+    here.say("australia take that back")
     assert [each["taken_back"] for each in here.findings] == [True, True]
 
 
 def test_words_of_a_command_are_searched_for_nothing(talk: Callable[..., Talk]):
     here = talk()
-    told = here.say("Notebook, take a picture.")
+    told = here.say("australia, take a picture.")
     assert [each["command"] for each in of(told, "command")] == ["photograph"]
     assert here.findings == []
     assert not any("words" in entry for entry in kept(here.told))
@@ -151,7 +151,7 @@ def test_nothing_is_read_back_unless_asked(talk: Callable[..., Talk]):
     assert of(here.touch(type="command", command="read_back"), "say")[0]["text"] == "Nothing is noted yet."
     here.say("Left front brake pads are worn out, 3 millimeters.")
     assert of(here.wait(5), "say") == []
-    told = here.say("Notebook, say it again.")
+    told = here.say("australia, say it again.")
     assert [each["text"] for each in of(told, "say")] == ["left front, brake pads, worn, three millimeters"]
 
 
@@ -204,7 +204,7 @@ def test_what_is_left_counts_the_orders_concerns(talk: Callable[..., Talk]):
         "Air conditioning blows warm",
     ]
     here.say("Left front brake pads are worn out, that's what is squealing when she brakes.")
-    told = here.say("Notebook, what else?")
+    told = here.say("australia, what else?")
     [left] = of(told, "say")
     assert left["why"] == "left"
     assert "Air conditioning" in left["text"]
@@ -238,7 +238,7 @@ def test_another_vehicle_begins_with_an_empty_sheet(talk: Callable[..., Talk]):
     here = talk()
     here.say("The left front tire is worn.")
     before = here.findings
-    here.say("Notebook, next vehicle.")
+    here.say("australia, next vehicle.")
     here.say("It needs to be replaced.")
     assert here.findings[:1] == before
 
@@ -250,7 +250,7 @@ def test_a_new_session_goes_on_where_one_ended(talk: Callable[..., Talk]):
     here.wait(3)
     here.say("The left one.")
     here.say("The right rear shock is leaking.")
-    here.say("Notebook, take that back.")
+    here.say("australia, take that back.")
     there = talk(so_far=kept(here.told))
     assert [(each["line"], each["taken_back"]) for each in there.findings] == [
         (each["line"], each["taken_back"]) for each in here.findings
