@@ -77,9 +77,7 @@ def _know_vehicle(desk: Desk, held: Held, *, who: str) -> None:
     known = recognise(desk.store, vehicle.vin, vehicle.plate)
     if known and not known.sure:
         return
-    told = OrderVehicle(
-        vin=vehicle.vin, plate=vehicle.plate, year=vehicle.year, make=vehicle.make, model=vehicle.model
-    )
+    told = OrderVehicle(vin=vehicle.vin, plate=vehicle.plate, year=vehicle.year, make=vehicle.make, model=vehicle.model)
     vehicle_id = known.vehicle_id if known else new_vehicle(desk.store, told, who=who)
     link_vehicle(desk.store, held.walkaround.id, vehicle_id, who=who)
 

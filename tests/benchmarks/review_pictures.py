@@ -1,6 +1,6 @@
 """Remakes the pictures of docs/review.md: the real page, in a real browser, over a sample recording.
 
-    python tests/benchmarks/review_pictures.py
+python tests/benchmarks/review_pictures.py
 """
 
 import re
