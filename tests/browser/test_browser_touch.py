@@ -30,7 +30,7 @@ def test_a_place_is_tapped_on_the_car(tablet: Hands, shop: Shop):
     car.get_by_role("button", name="rear left").tap()
     car.get_by_role("button", name="front right").tap()
     expect(car.get_by_role("button", name="front right")).to_have_attribute("aria-pressed", "true")
-    tap(tablet, hand.get_by_role("button", name="Keep"))
+    tap(tablet, hand.get_by_role("button", name="Keep", exact=True))
     assert shop.finding(tablet.id, "f3").locations == ("front right",)
     assert tablet.field("Place") == "front right"
 
