@@ -18,11 +18,12 @@ HAS_VENV := $(PYTHON) -c "import ensurepip, venv" 2> /dev/null
 demo: set-up
 	@.venv/bin/narrate demo
 
-# pytest comes last, so that its summary is the last line.
+# pytest comes last, so that its summary is the last line. Two share the work, a file each,
+# and what opens a browser comes last and together (tests/conftest.py).
 test: set-up programs
 	.venv/bin/ruff check
 	.venv/bin/mypy
-	.venv/bin/pytest
+	.venv/bin/pytest --numprocesses 2 --dist loadgroup --no-loadscope-reorder
 
 set-up:
 	@$(MADE_FROM) | cmp -s - .venv/made-from && .venv/bin/python -c "" || $(MAKE) --no-print-directory packages

@@ -24,6 +24,17 @@ FAST = "-c fsync=off -c full_page_writes=off -c synchronous_commit=off -c shared
 """What a server may leave out whose data nobody will miss; it listens on a socket in its own folder only."""
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Say what one process runs where several share the work: a file, but all that opens a browser together.
+
+    While a browser is open its event loop runs, and in the same process tests that run loops of their own cannot.
+    """
+    browser = Path(__file__).parent / "browser"
+    for item in items:
+        group = "browser" if browser in item.path.parents else item.path.name
+        item.add_marker(pytest.mark.xdist_group(group))
+
+
 @pytest.fixture(scope="session")
 def server() -> Iterator[str]:
     """The address of a PostgreSQL server, as far as the name of the database."""

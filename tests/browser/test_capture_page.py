@@ -266,7 +266,7 @@ def test_done_can_be_spoken(talking: Phone, helper: Helper):
 
 def test_the_phone_does_not_hear_itself(talking: Phone, helper: Helper):
     talking.page.evaluate("speechSynthesis.speak = (said) => { window.saying = said; }")
-    assert not all(each["silent"] for each in helper.asked("sound"))
+    talking.until(lambda: not all(each["silent"] for each in helper.asked("sound")))
     helper.say(type="say", text=LINE, why="read_back")
     talking.page.wait_for_function("window.saying?.text")
     assert talking.page.evaluate("window.saying.text") == LINE
