@@ -3,6 +3,8 @@
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import av
+import numpy as np
 import pytest
 from browser_shop import Shop
 from capture_phone import Phone, played
@@ -11,6 +13,18 @@ from playwright.sync_api import expect
 CUT_S = 60
 """How long the network is away."""
 GONE = "ERR_INTERNET_DISCONNECTED|ERR_CONNECTION|ERR_EMPTY_RESPONSE|ERR_FAILED|ERR_NETWORK_CHANGED|500|WebSocket"
+
+LATE = """
+navigator.mediaDevices.getUserMedia = async () => {
+  const context = new AudioContext();
+  const heard = context.createMediaStreamDestination();
+  const tone = new OscillatorNode(context, { frequency: 440 });
+  tone.connect(heard);
+  tone.start(context.currentTime + 1.5);
+  return heard.stream;
+};
+"""
+"""A microphone that is open a good second before any sound comes in, as one was seen to be in Firefox."""
 
 
 @pytest.fixture
@@ -53,6 +67,22 @@ def test_a_recording_becomes_one_file(phone: Phone, shop: Shop):
     assert played(file) == pytest.approx(expected_s, abs=0.5)
     assert phone.rows("pieces") == []
     assert phone.rows("captures")[0]["state"] == "queued"
+
+
+def test_recording_is_not_said_to_run_before_sound_comes_in(phone: Phone, shop: Shop):
+    phone.context.add_init_script(LATE)
+    phone.page.reload()
+    phone.is_in("Ready")
+    phone.start().until_safe(3)
+    phone.touch("Done")
+    phone.is_in("All safe")
+    [file] = phone.finished()
+    with av.open(str(file)) as opened:
+        sound = np.concatenate([frame.to_ndarray()[0] for frame in opened.decode(audio=0)])
+        rate = opened.streams.audio[0].rate
+    loud = np.flatnonzero(np.abs(sound) > 0.1 * np.abs(sound).max())
+    assert loud[0] / rate < 0.5
+    assert sound.size / rate == pytest.approx(sum(run.seconds for run in phone.capture().runs), abs=0.5)
 
 
 def test_through_a_cut_a_kill_a_reload_and_a_closed_tab(phone: Phone, shop: Shop):

@@ -12,7 +12,8 @@ export function whyUnable() {
 
 /** A stream of one microphone. `clean`: with the phone's own noise removal. Errors are sentences. */
 export async function openMicrophone(clean) {
-  const audio = { channelCount: 1, echoCancellation: clean, noiseSuppression: clean, autoGainControl: clean };
+  // WebKit on Linux records nothing unless it is asked for a rate.
+  const audio = { channelCount: 1, sampleRate: 48_000, echoCancellation: clean, noiseSuppression: clean, autoGainControl: clean };
   try {
     return await navigator.mediaDevices.getUserMedia({ audio });
   } catch (error) {

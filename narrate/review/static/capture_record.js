@@ -7,6 +7,7 @@ const PIECE_MS = 1000;
 const BITS_PER_S = 48_000;
 const STUCK_S = 8;
 const START_MS = 10_000;
+const SOUND_MS = 3000;
 
 export class Run {
   /** onpiece() after each piece is kept; onframe({samples, level_db}); onlost(sentence) when the phone ends it; onfull(bool). */
@@ -33,11 +34,25 @@ export class Run {
     const { key, run } = this;
     const row = { key, run, mime: mime ?? "", started_at: new Date().toISOString(), pieces: 0, seconds: 0, known: false };
     await this.kept.put("runs", row);
+    await this.untilSound();
     await this.roll(row);
     this.watch = setInterval(() => {
       if (this.at_s - this.to_s > STUCK_S) this.lost("The phone stopped handing on sound.");
     }, 2000);
-    this.unlisten = await listen(this.stream, (frame) => { if (!this.over) this.onframe(frame); });
+  }
+
+  /**
+   * Wait for the microphone's first sound, a little while at most: some browsers call a recorder started up to two
+   * seconds before anything comes in, and what is said then would be missing and every later time be wrong.
+   */
+  async untilSound() {
+    let sounds;
+    const first = new Promise((done) => { sounds = done; });
+    this.unlisten = await listen(this.stream, (frame) => {
+      if (frame.samples.some((each) => each !== 0)) sounds();
+      if (this.began !== null && !this.over) this.onframe(frame);
+    });
+    await Promise.race([first, new Promise((done) => setTimeout(done, SOUND_MS))]);
   }
 
   /** Wait for the recorder's own word that it runs: only from then on is there sound. */
