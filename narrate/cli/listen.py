@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from narrate.cli.failure import Failure
+from narrate.cli.failure import Failure, Stopped
 from narrate.cli.options import data_option, log_option
 from narrate.cli.printing import say
 from narrate.errors import UsageError
@@ -21,6 +21,10 @@ if TYPE_CHECKING:
 
 WHO = "narrate listen"
 CHECK_S = 5.0
+AT_ONCE = (
+    "Stopped at once. What was recorded is kept: finish it on the page of 'narrate review', Recordings, "
+    "“Begun and not ended”."
+)
 
 
 @click.command("listen", short_help="Record a walk-round with this computer's microphone.")
@@ -77,8 +81,11 @@ def listen_command(
     store = open_store(data_folder(data), store_url())
     try:
         visit = _visit(store, number) if number else None
-        with _asked_to_stop() as stop:
-            listened = _listen(store, source, visit, by, read_back, silence * 60, stop, live=not no_live)
+        try:
+            with _asked_to_stop() as stop:
+                listened = _listen(store, source, visit, by, read_back, silence * 60, stop, live=not no_live)
+        except KeyboardInterrupt as error:
+            raise Stopped(AT_ONCE) from error
         _tell_end(listened, source)
     finally:
         store.close()

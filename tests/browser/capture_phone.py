@@ -115,8 +115,8 @@ class Phone:
         """Key of the recording begun last."""
         return str(max(self.rows("captures"), key=lambda row: str(row["started_at"]))["key"])
 
-    def capture(self) -> Capture:
-        return read_capture(self.shop.store, self.key)
+    def capture(self, key: str | None = None) -> Capture:
+        return read_capture(self.shop.store, key or self.key)
 
     def stored(self) -> list[list[str]]:
         """Digests of the pieces of each run, in order, as the store entered them; no number is left out."""
@@ -144,10 +144,10 @@ class Phone:
     def all_sent(self) -> None:
         self.until(lambda: not self.rows("pieces"))
 
-    def finished(self) -> list[Path]:
-        """Files that the capture became, once it is in line to be heard."""
-        self.until(lambda: self.capture().job_id is not None)
-        job = read_job(self.shop.store, self.capture().job_id or 0)
+    def finished(self, key: str | None = None) -> list[Path]:
+        """Files that a capture (the one begun last) became, once it is in line to be heard."""
+        self.until(lambda: self.capture(key).job_id is not None)
+        job = read_job(self.shop.store, self.capture(key).job_id or 0)
         return [recording_file(self.shop.store, sha256) for sha256 in job.recordings]
 
 

@@ -10,9 +10,12 @@ from browser_shop import Shop
 from capture_phone import Phone, played
 from playwright.sync_api import expect
 
+from narrate.work.capturing import end_capture
+
 CUT_S = 60
 """How long the network is away."""
 GONE = "ERR_INTERNET_DISCONNECTED|ERR_CONNECTION|ERR_EMPTY_RESPONSE|ERR_FAILED|ERR_NETWORK_CHANGED|500|WebSocket"
+REFUSED = "409"
 
 LATE = """
 navigator.mediaDevices.getUserMedia = async () => {
@@ -170,3 +173,59 @@ def test_the_next_recording_begins_while_the_last_is_still_sent(phone: Phone, sh
     phone.is_in("All safe")
     assert phone.key != first
     assert all(row["state"] == "queued" for row in phone.rows("captures"))
+
+
+def test_a_recording_that_somebody_ends_meanwhile_goes_on_as_another(phone: Phone, shop: Shop, visits):
+    visits.expect(REFUSED)
+    phone.start().until_safe(3)
+    phone.context.set_offline(True)
+    phone.until(lambda: len(phone.rows("pieces")) >= 3)
+    first = phone.key
+    ended = end_capture(shop.store, first, who="Ada")
+    early = phone.stored()
+    phone.context.set_offline(False)
+    expect(phone.page.locator("#told")).to_contain_text("Somebody ended this recording")
+    phone.is_in("Recording")
+    second = next(row["key"] for row in phone.rows("captures") if row["key"] != first)
+    expect(phone.page.locator("#kept-list")).to_contain_text("An advisor ended this recording")
+    phone.until_safe(5)
+    phone.touch("Done")
+    phone.is_in("All safe")
+
+    files = phone.finished(second)
+    later = phone.capture(second)
+    given = phone.given()
+    count = len(early[0])
+    left = [piece.sha256 for piece in later.runs[0].pieces.values()]
+    assert early[0] == given[0][:count]
+    # The first of what was left got the recorder's header, so that it can be played without what went before.
+    assert left[1:] == given[0][count + 1 :]
+    assert [piece.sha256 for piece in later.runs[1].pieces.values()] == given[1]
+    assert len(later.runs) == len(given) == 2
+    expected_s = sum(run.seconds for run in later.runs)
+    assert sum(played(file) for file in files) == pytest.approx(expected_s, abs=0.7)
+    assert ended.job_id is not None
+    assert phone.rows("pieces") == []
+
+
+def test_what_is_left_arrives_though_somebody_ended_it_and_the_page_was_closed(phone: Phone, shop: Shop, visits):
+    visits.expect(REFUSED)
+    phone.start().until_safe(2)
+    phone.context.set_offline(True)
+    phone.until(lambda: len(phone.rows("pieces")) >= 3)
+    phone.touch("Pause")
+    phone.is_in("Paused")
+    first = phone.key
+    end_capture(shop.store, first, who="Ada")
+    phone.page.close()
+    phone.page = phone.context.new_page()
+    phone.context.set_offline(False)
+    phone.open()
+    phone.all_sent()
+    second = next(row["key"] for row in phone.rows("captures") if row["key"] != first)
+    assert phone.capture(second).safe_s > 2
+    phone.is_in("Paused")
+    phone.touch("Done: make the list")
+    phone.is_in("All safe")
+    [file] = phone.finished(second)
+    assert played(file) == pytest.approx(phone.capture(second).runs[0].seconds, abs=0.7)

@@ -26,7 +26,7 @@ class CapturePage {
     this.settings = new Settings();
     this.aloud = new Aloud((speaking) => this.listening.speaking(speaking));
     this.kept = await openKept();
-    this.sender = new Sender({ kept: this.kept, ask, onchange: () => this.show() });
+    this.sender = new Sender({ kept: this.kept, ask, onchange: () => this.show(), onlate: (key) => this.flow.late(key) });
     this.flow = new Flow({
       kept: this.kept, sender: this.sender, aloud: this.aloud,
       settings: () => this.settings.recording,

@@ -2,11 +2,13 @@
 
 import { Run } from "./capture_record.js";
 import { afterQuiet, Hush } from "./capture_hush.js";
+import { carryOver } from "./capture_left.js";
 import { newKey } from "./capture_words.js";
 import { GRACE_S } from "./capture_send.js";
 
 const WARN_AGAIN_S = 10;
 const RESTARTS = 3;
+const LATE = "Somebody ended this recording at the shop’s computer; what you say now is a new one.";
 
 export class Flow {
   /**
@@ -148,6 +150,24 @@ export class Flow {
       this.tell(`${sentence} Recording goes on, with a gap.`);
       await this.rolling(await this.open(run.key, run.run + 1));
     });
+  }
+
+  /** Somebody else ended the capture: what is left of it becomes another one, and recording goes on there. */
+  async late(key) {
+    let to = null;
+    await this.inTurn(async () => {
+      const going = this.run?.key === key;
+      if (going) await this.halt();
+      to = await carryOver(this.kept, key);
+      if (to && this.key === key) this.key = to;
+      this.sender.wake();
+      if (!going) return this.onstate();
+      if (!to) return this.to("paused", LATE);
+      this.tell(LATE);
+      const runs = await this.kept.runs(to);
+      await this.rolling(await this.open(to, 1 + Math.max(-1, ...runs.map((each) => each.run))));
+    });
+    return to !== null;
   }
 
   frame(frame) {

@@ -15,8 +15,8 @@ export async function openKept() {
 }
 
 /**
- * Captures {key, visit, about, device, started_at, known, safe_s, ended, state, walkaround, why},
- * runs {key, run, mime, started_at, ended_at, pieces, seconds, known}, pieces {key, run, number, from_s, to_s, bytes, sha256},
+ * Captures {key, visit, about, device, started_at, known, safe_s, ended, state, walkaround, why, carried},
+ * runs {key, run, mime, started_at, ended_at, pieces, seconds, known, header}, pieces {key, run, number, from_s, to_s, bytes, sha256},
  * marks and photos {key, id, run, at_s, ..., sent}. All but pieces are changed by handing in the whole again.
  */
 export class Kept {
@@ -73,12 +73,12 @@ export class Kept {
     });
   }
 
-  /** Keep a piece and count it in its run: both or neither. */
-  addPiece(piece) {
+  /** Keep a piece and count it in its run: both or neither. `header` of the recorder, with its first piece. */
+  addPiece(piece, header = null) {
     return this.write(["pieces", "runs"], async ({ pieces, runs }) => {
       pieces.put(piece);
       const run = await answered(runs.get([piece.key, piece.run]));
-      runs.put({ ...run, pieces: Math.max(run.pieces, piece.number + 1), seconds: Math.max(run.seconds, piece.to_s) });
+      runs.put({ ...run, pieces: Math.max(run.pieces, piece.number + 1), seconds: Math.max(run.seconds, piece.to_s), ...(header && { header }) });
     });
   }
 

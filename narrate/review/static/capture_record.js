@@ -1,5 +1,6 @@
 // One run: a MediaRecorder from its start to its end, each piece kept on the phone as it comes.
 
+import { headerOf } from "./capture_left.js";
 import { listen, openMicrophone, close } from "./capture_microphone.js";
 import { bestKind, hex } from "./capture_words.js";
 
@@ -83,7 +84,7 @@ export class Run {
     const sha256 = hex(await crypto.subtle.digest("SHA-256", bytes));
     for (let full = false; ; full = true) {
       try {
-        await this.kept.addPiece({ ...piece, bytes, sha256 });
+        await this.kept.addPiece({ ...piece, bytes, sha256 }, piece.number === 0 ? headerOf(new Uint8Array(bytes)) : null);
         if (full) this.onfull(false);
         break;
       } catch {

@@ -20,10 +20,11 @@ class Later extends Error {
 export class Sender {
   /**
    * ask(method, path, body, bytes) gives {status, body}; status 0 where nobody answers. pause(seconds) resolves then.
-   * onchange() is called when something was sent or could not be.
+   * onchange() is called when something was sent or could not be; onlate(key) when the recording was ended by somebody
+   * else, and tells whether what is left of it found another place.
    */
-  constructor({ kept, ask, onchange, pause = rest, now = Date.now }) {
-    Object.assign(this, { kept, ask, onchange, pause, now });
+  constructor({ kept, ask, onchange, onlate = () => false, pause = rest, now = Date.now }) {
+    Object.assign(this, { kept, ask, onchange, onlate, pause, now });
     this.failures = 0;
     /** HTTP status of the last failure while it lasts, else null. */
     this.trouble = null;
@@ -121,11 +122,18 @@ export class Sender {
 
   /** What is refused again and again stays on the phone, said so, and does not hold up the rest. */
   async refuse(piece, sentence) {
+    if ((await this.endedByOthers(piece.key)) && (await this.onlate(piece.key))) return;
     const tries = (piece.tries ?? 0) + 1;
     const over = tries >= TRIES;
     await this.kept.put("pieces", { ...piece, tries, refused: over ? sentence : null });
     if (!over) throw new Later(422);
     await this.kept.change("captures", piece.key, { why: sentence });
+  }
+
+  async endedByOthers(key) {
+    const { status, body } = await this.ask("GET", `/api/captures/${key}`, null, false);
+    if (laterStatus(status)) throw new Later(status);
+    return status < 300 && Boolean(body.job);
   }
 
   async sendMarks(key) {
@@ -174,7 +182,7 @@ export class Sender {
 
   async take(key, { state, why = "", walkaround = null, safe_s }) {
     const capture = await this.kept.capture(key);
-    await this.kept.change("captures", key, { state, why: why ?? "", walkaround, safe_s: safe_s ?? capture.safe_s });
+    await this.kept.change("captures", key, { state, why: why || (capture.carried ? capture.why : ""), walkaround, safe_s: safe_s ?? capture.safe_s });
   }
 
   /** The answer's body; {refused: sentence} where it is refused for good. */

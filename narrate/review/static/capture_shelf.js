@@ -1,6 +1,7 @@
 // The other recordings of this phone: what became of them, and what can be done with those that were not ended.
 
 import { button, clock, el, fill } from "./dom.js";
+import { playable } from "./capture_left.js";
 import { stateWords, waitingWords } from "./capture_words.js";
 
 const KEPT_MS = 24 * 60 * 60 * 1000;
@@ -51,8 +52,10 @@ export class Shelf {
   async save({ key }) {
     const pieces = await this.kept.pieces(key);
     for (const run of new Set(pieces.map((each) => each.run))) {
-      const { mime } = (await this.kept.runs(key)).find((each) => each.run === run);
-      const parts = pieces.filter((each) => each.run === run).map((each) => each.bytes);
+      const { mime, header } = (await this.kept.runs(key)).find((each) => each.run === run);
+      const [first, ...others] = pieces.filter((each) => each.run === run);
+      const begins = first.number && header ? playable(header, new Uint8Array(first.bytes)) : first.bytes;
+      const parts = [begins, ...others.map((each) => each.bytes)];
       const link = el("a", { href: URL.createObjectURL(new Blob(parts, { type: mime })), download: `${key}-${run}.${mime.includes("mp4") ? "mp4" : "webm"}` });
       link.click();
     }
