@@ -73,6 +73,8 @@ class Screen:
             return [f"      “{message['text']}”"]
         elif kind == "answered":
             return [f"{SO_FAR}{message['text']}"]
+        elif kind == "told":
+            return [f"      {message['text']}"]
         elif kind == "unavailable":
             return [f"      {NO_LIVE}"]
         return []

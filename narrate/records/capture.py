@@ -34,6 +34,12 @@ class Mark(Kept):
     """What an answer settles: `location`, `status` or `unit`."""
     value: str | None = None
 
+    def moved(self, by_s: float) -> "Mark":
+        """The same mark with its seconds counted from another moment; none comes before that."""
+        times = ("at_s", "end_s", "about_start_s", "about_end_s")
+        given = {name: value for name in times if (value := getattr(self, name)) is not None}
+        return self.model_copy(update={name: max(0.0, value + by_s) for name, value in given.items()})
+
 
 class Captured(Kept):
     """All of it, for one recording."""

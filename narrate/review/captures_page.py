@@ -14,6 +14,7 @@ from narrate.store.captures import captures_with
 from narrate.store.engine import Store
 from narrate.store.walkarounds import read_walkaround
 from narrate.work.capture_photos import WaitingPhoto, attach_photo, attach_photos, photos_waiting
+from narrate.work.capturing import is_coming
 
 router = APIRouter()
 Advisor = Annotated[Person, needs("advisor")]
@@ -23,11 +24,15 @@ Id = Annotated[str, Path(pattern=r"^[0-9a-zA-Z-]{1,64}$")]
 
 @router.get("/captures", response_class=HTMLResponse)
 def captures_page(request: Request, person: Advisor) -> Response:
-    """Recordings that were begun on a phone and not ended, and photos that belong to no finding yet."""
+    """Recordings that were begun and not ended, and photos that belong to no finding yet."""
     desk = desk_of(request)
     attach_photos(desk.store)
     photos = [(photo, _findings(desk.store, photo)) for photo in photos_waiting(desk.store)]
-    begun = [each for each in captures_with(desk.store) if any(run.pieces for run in each.runs)]
+    begun = [
+        (each, is_coming(desk.store, each))
+        for each in captures_with(desk.store)
+        if any(run.pieces for run in each.runs)
+    ]
     left_out = [each for each in captures_with(desk.store, unfinished=False) if each.told and each.told["kept"]]
     shown = {"captures": begun, "left_out": left_out, "photos": photos, "clock": clock, "here": "uploads"}
     return desk.templates.TemplateResponse(request, "captures.html", shown)

@@ -31,13 +31,7 @@ def placed_mark(mark: Mark, run: int, told: list[Any], number: int) -> Mark | No
     found = place_in(told, run, mark.at_s)
     if found is None or found[0] != number:
         return None
-    shift_s = found[1] - mark.at_s
-    moved = {
-        name: max(0.0, value + shift_s)
-        for name in ("at_s", "end_s", "about_start_s", "about_end_s")
-        if (value := getattr(mark, name)) is not None
-    }
-    return mark.model_copy(update=moved)
+    return mark.moved(found[1] - mark.at_s)
 
 
 def place_in(told: list[Any], run: int, at_s: float) -> tuple[int, float] | None:

@@ -4,6 +4,7 @@ Whatever ends this at any moment leaves either all pieces and no job, or a job w
 """
 
 import tempfile
+import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -26,6 +27,9 @@ STOOD = "The phone gave no sound."
 LOST = "These seconds never came from the phone."
 LEAST_GAP_S = 0.3
 """Less than this between two recorders is no gap that anyone could have spoken in."""
+
+COMING_S = 20
+"""A piece came since so long: somebody is recording at this moment, or a phone is sending."""
 
 _joining: set[str] = set()
 _lock = Lock()
@@ -62,6 +66,18 @@ def missing_pieces(capture: Capture, expected: Mapping[int, int]) -> list[tuple[
     """Return what is not here of `expected`: how many pieces each run has."""
     here = {run.run: run.pieces for run in capture.runs}
     return [(run, n) for run, count in sorted(expected.items()) for n in range(count) if n not in here.get(run, {})]
+
+
+def is_coming(store: Store, capture: Capture) -> bool:
+    """Whether pieces of a capture that is not over come in at this moment."""
+    newest = max((run for run in capture.runs if run.pieces), key=lambda run: run.run, default=None)
+    if newest is None or capture.job_id is not None:
+        return False
+    try:
+        came_at = piece_file(store, capture.key, newest.run, max(newest.pieces)).stat().st_mtime
+    except FileNotFoundError:
+        return False
+    return time.time() - came_at < COMING_S
 
 
 def is_joining(key: str) -> bool:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from narrate.errors import AudioError, StoreError
+from narrate.errors import AudioError, ConflictError, StoreError
 from narrate.hear.audio import RATE
 from narrate.hear.microphone import SoundSource
 from narrate.hear.whisper_engine import speech_in
@@ -23,6 +23,7 @@ from narrate.work.live_aloud import Message
 PIECE_S = 1.0
 """What is lost at most when the power goes: sound that is not on disk yet."""
 SAMPLE_BYTES = 2
+ANEW = "Somebody ended this recording on the page; what you say now is a new one."
 Tell = Callable[[Message], None]
 Feed = Callable[[bytes, float], None]
 
@@ -41,7 +42,8 @@ class Listened:
 class Listening:
     """One recording while it runs.
 
-    `tell` is given messages: {"type": "safe", "s": …} and, while sound cannot be kept, {"type": "waiting", "why": …}.
+    `tell` is given messages: {"type": "safe", "s": …}, while sound cannot be kept {"type": "waiting", "why": …}, and
+    {"type": "told", "text": …} where something has happened.
     `feed` takes each block of sound and the second at which it begins, for live words; it must not take long.
     """
 
@@ -59,6 +61,8 @@ class Listening:
     _taken: int = 0
     _kept: int = 0
     _kept_samples: int = 0
+    _before_samples: int = 0
+    """What became recordings of their own, because somebody ended them meanwhile."""
     _spoken_s: float = 0.0
 
     def until(self, stop: Callable[[], bool]) -> Listened:
@@ -84,9 +88,9 @@ class Listening:
         return Listened(capture=capture, seconds=self._kept_samples / RATE, why=why)
 
     def mark(self, mark: Mark) -> None:
-        """Keep a command or an answer that was understood meanwhile."""
+        """Keep a command or an answer that was understood meanwhile; its seconds are counted from the beginning."""
         if self._kept:
-            keep_mark(self.store, self.key, mark, 0)
+            keep_mark(self.store, self.key, mark.moved(-self._before_samples / RATE), 0)
 
     def _pieces(self, stop: Callable[[], bool]) -> Iterator[bytes]:
         """Yield sound second by second, and what is left at the end."""
@@ -112,8 +116,17 @@ class Listening:
         self._waiting.append(piece)
         try:
             self._write_waiting()
+        except ConflictError:
+            self._begin_anew()
         except StoreError as error:
             self.tell({"type": "waiting", "why": str(error)})
+
+    def _begin_anew(self) -> None:
+        """What waits and what follows goes into another recording, with the next piece at the latest."""
+        self.key, self.started_at = secrets.token_hex(16), now()
+        self._before_samples += self._kept_samples
+        self._kept = self._kept_samples = 0
+        self.tell({"type": "told", "text": ANEW})
 
     def _write_waiting(self) -> None:
         if not self._kept:
@@ -128,7 +141,7 @@ class Listening:
             keep_piece(self.store, self.key, 0, self._kept, data, from_s=from_s, to_s=samples / RATE, sha256=None)
             self._kept, self._kept_samples = self._kept + 1, samples
             self._waiting.pop(0)
-        self.tell({"type": "safe", "s": self._kept_samples / RATE})
+        self.tell({"type": "safe", "s": (self._before_samples + self._kept_samples) / RATE})
 
 
 def _is_spoken(piece: bytes) -> bool:

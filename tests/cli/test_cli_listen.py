@@ -116,6 +116,27 @@ def test_ctrl_c_ends_it_like_anything_else(run: Run, store: Store, monkeypatch: 
     assert job.total_s == pytest.approx(1.6, abs=0.15)
 
 
+def test_a_second_ctrl_c_ends_it_at_once_and_says_where_to_go_on(
+    run: Run, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import os
+    import signal
+
+    class Interrupted(Voice):
+        def blocks(self, stop: Callable[[], bool]) -> Iterator[bytes]:
+            for number, block in enumerate(super().blocks(lambda: False)):
+                if number in (25, 26):
+                    os.kill(os.getpid(), signal.SIGINT)
+                yield block
+
+    monkeypatch.setattr(listen, "open_microphone", lambda device: Interrupted(6))
+    done = run("listen", "--no-live")
+    assert done.exit_code == 130
+    assert "What was recorded is kept: finish it on the page" in done.stderr
+    (left,) = captures_with(store)
+    assert left.safe_s >= 2
+
+
 def shown(capsys: pytest.CaptureFixture[str], *messages: dict[str, Any]) -> tuple[Screen, list[str]]:
     screen = Screen()
     for message in messages:

@@ -1,7 +1,9 @@
 """The page of what phones began and did not end: what came is made a list, and photos find their finding."""
 
 import io
+import os
 import secrets
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,7 +15,7 @@ from whole_page import Page
 
 from narrate.records.walkaround import Walkaround
 from narrate.store.capture_ends import become_job
-from narrate.store.captures import begin, begin_run, keep_piece, read_capture
+from narrate.store.captures import begin, begin_run, folder_of, keep_piece, read_capture
 from narrate.store.jobs import claim, finish
 from narrate.store.recordings import keep_recording
 
@@ -81,6 +83,11 @@ def timed(made: Walkaround) -> Walkaround:
     return made.model_copy(update={"findings": findings})
 
 
+def a_minute_later(page: Page, key: str) -> None:
+    for file in folder_of(page.store, key).rglob("run-*/*"):
+        os.utime(file, (time.time() - 60, time.time() - 60))
+
+
 def put_photo(page: Page, key: str, id_: str, data: bytes, at_s: float) -> int:
     return page.client.put(f"/api/captures/{key}/photos/{id_}?run=0&at_s={at_s}", content=data).status_code
 
@@ -92,6 +99,10 @@ def test_what_was_begun_stands_there_until_it_is_ended(page: Page, key: str, tmp
     spoken(page, key)
     told = page.text("/captures")
     assert "1:30" in told
+    assert "It is coming in at this moment." in told
+    assert f"/api/captures/{key}/close" not in told, "nobody ends what somebody is just recording"
+    a_minute_later(page, key)
+    told = page.text("/captures")
     assert f"/api/captures/{key}/close" in told
     assert 'href="/captures"' in page.text("/uploads")
     listed(page, key, tmp_path, kept=((0, 1, 2),))

@@ -135,6 +135,29 @@ def test_a_disk_that_stays_full_is_an_error_and_keeps_what_it_has(
     assert (left.state, left.safe_s) == ("open", 2)
 
 
+def test_ended_by_somebody_else_it_goes_on_as_another_recording(store: Store) -> None:
+    sound = spoken(5.5)
+    listening_now, told = begun(store, SpokenSource(sound))
+    first = listening_now.key
+    ended: list[int | None] = []
+
+    def feed(_block: bytes, at_s: float) -> None:
+        if at_s == 2.5:
+            ended.append(end_capture(store, first, who="Ada").job_id)
+        if at_s == 4.5:
+            listening_now.mark(Mark(id="m1", what="mark", at_s=4.2, end_s=4.5))
+
+    listening_now.feed = feed
+    done = listening_now.until(never)
+    assert done.capture
+    assert done.capture.key != first
+    assert samples_of(store, ended[0] or 0) + samples_of(store, done.capture.job_id or 0) == sound
+    assert [each["s"] for each in told if each["type"] == "safe"] == [1, 2, 4, 5, 5.5]
+    assert [each["text"] for each in told if each["type"] == "told"] == [listening.ANEW]
+    [(_, mark)] = marks_of(store, done.capture.key)
+    assert (mark.at_s, mark.end_s) == (pytest.approx(2.2), pytest.approx(2.5))
+
+
 def test_live_words_get_every_block_at_its_second(store: Store) -> None:
     fed: list[tuple[bytes, float]] = []
     sound = spoken(1.25)
