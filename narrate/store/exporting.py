@@ -3,7 +3,6 @@
 import csv
 import io
 import json
-import re
 import tempfile
 import zipfile
 from collections.abc import Iterable
@@ -26,6 +25,7 @@ from narrate.store.engine import Store
 from narrate.store.erasing import is_live
 from narrate.store.estimate_tables import estimate
 from narrate.store.events import append, events_of
+from narrate.store.exporting_begun import told_apart, write_begun
 from narrate.store.forget_plan import Chosen, of_customer
 from narrate.store.forgetting import customer_named, vehicle_named
 from narrate.store.keeping import event_body, read_within
@@ -39,8 +39,8 @@ walkarounds/w*/: what was found (findings.csv), the whole record (walkaround.jso
 estimates/e*/: what was offered and answered (estimate.csv, estimate.json, history.json).
 recordings/: the original recordings; where words were cut out in review, a copy that is silent there.
 attachments/: photos, stills and clips.
+not in a list/: what was recorded for an order and became no list yet, and photos that belong to no finding yet.
 """
-NAME = re.compile(r"[^\w. -]+")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,6 +115,7 @@ def _write(store: Store, connection: Connection, chosen: Chosen, archive: zipfil
         archive.writestr(f"{folder}/estimate.csv", lines_csv(read))
         archive.writestr(f"{folder}/history.json", _history(connection, f"estimate/{row.id}"))
     recordings = _files(store, connection, walkarounds, archive)
+    recordings += write_begun(store, connection, chosen.visits, archive)
     return Exported(
         orders=len(chosen.visits), walkarounds=len(walkarounds), estimates=len(estimates), recordings=recordings
     )
@@ -189,8 +190,7 @@ def _files(store: Store, connection: Connection, walkarounds: list[int], archive
         path = file_of(store, row.sha256, row.suffix)
         if path.is_file():
             number += 1
-            name = NAME.sub("_", Path(row.name).stem)[:80]
-            told = f"recordings/{row.sha256[:8]} {name}"
+            told = f"recordings/{told_apart(row.sha256, row.name)}"
             # Sound is compressed already.
             if row.sha256 not in silent:
                 archive.write(path, f"{told}{row.suffix}", zipfile.ZIP_STORED)

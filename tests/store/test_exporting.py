@@ -15,14 +15,18 @@ from made_walkarounds import heard, walkaround, with_concern
 
 from narrate.errors import MissingError, UsageError
 from narrate.hear.audio import decode
+from narrate.hear.pieces import CLUSTER, WEBM
 from narrate.records.order import Customer, Order, OrderVehicle
 from narrate.records.reviewed import Edit
 from narrate.records.walkaround import Vehicle
 from narrate.store.attachments import keep_attachment
+from narrate.store.capture_marks import keep_photo
+from narrate.store.captures import begin, begin_run, keep_piece
 from narrate.store.engine import Store
 from narrate.store.estimates import add_estimate, change_estimate
 from narrate.store.events import read_events
 from narrate.store.exporting import Exported, export_customer, export_vehicle
+from narrate.store.jobs import queue_job
 from narrate.store.orders import add_order, attach
 from narrate.store.recordings import keep_recording
 from narrate.store.walkarounds import add_walkaround, change_walkaround
@@ -85,6 +89,29 @@ def test_all_about_a_customer_and_nothing_of_others(full: Store, tmp_path: Path)
     assert [each["what"] for each in json.loads(files["walkarounds/w1/history.json"])] == ["heard", "concern"]
     consent = json.loads(files["estimates/e1/estimate.json"])["consents"][0]
     assert (consent["who"], consent["words"]) == ("Robin Okafor", "go ahead")
+
+
+def test_what_became_no_list_is_there_too(full: Store, tmp_path: Path) -> None:
+    """Of his order: a recording that waits, one begun on a phone (with a piece that never came), and a photo."""
+    waiting = tmp_path / "waiting.wav"
+    waiting.write_bytes(b"waits to be heard")
+    sha256 = keep_recording(full, waiting, name=waiting.name, suffix=".wav", duration_s=1.0)
+    queue_job(full, [sha256], name="waiting", who="Dana", visit_id=1, total_s=1.0)
+    for key, visit in (("a" * 32, 1), ("b" * 32, 2)):
+        begin(full, key, visit_id=visit, device="a phone", started_at="2026-11-27T09:00:00Z", who="Dana")
+        begin_run(full, key, 0, mime="audio/webm", started_at="2026-11-27T09:00:00Z")
+        for number, data in ((0, WEBM + b"head" + CLUSTER + b"one"), (1, b"two"), (3, b"..." + CLUSTER + b"four")):
+            keep_piece(full, key, 0, number, data, from_s=number, to_s=number + 1.0, sha256=None)
+        keep_photo(full, key, "p1", b"a photo", run=0, at_s=1.0)
+    made = export_customer(full, "Robin Okafor", tmp_path / "robin.zip", who="Ann")
+    assert made.recordings == 4
+    files = {name: data for name, data in read(tmp_path / "robin.zip").items() if name.startswith("not in a list/")}
+    assert files == {
+        f"not in a list/{sha256[:8]} waiting.wav": b"waits to be heard",
+        "not in a list/aaaaaaaa 0-0.webm": WEBM + b"head" + CLUSTER + b"one" + b"two",
+        "not in a list/aaaaaaaa 0-3.webm": WEBM + b"head" + CLUSTER + b"four",
+        "not in a list/aaaaaaaa photo-p1.jpg": b"a photo",
+    }
 
 
 def test_tables_open_in_a_spreadsheet_without_running_anything(full: Store, tmp_path: Path) -> None:
