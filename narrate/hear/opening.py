@@ -6,12 +6,14 @@ So a playlist or a hostile file can reach neither the network nor other files. F
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, BinaryIO
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 from narrate.errors import AudioError
 
 if TYPE_CHECKING:
     import av
+
+LENIENT_SINCE = 19
 
 
 @contextmanager
@@ -21,7 +23,7 @@ def opened(path: Path) -> Iterator["av.container.InputContainer"]:
 
     with _open(path) as file:
         try:
-            container = av.open(file, "r", options={"protocol_whitelist": "none"}, metadata_errors="ignore")
+            container = av.open(file, "r", options={"protocol_whitelist": "none"}, **_lenient())
         except (av.FFmpegError, ValueError) as error:
             message = (
                 f"{path.name} is not a recording that can be read, or it was never finished; "
@@ -30,6 +32,13 @@ def opened(path: Path) -> Iterator["av.container.InputContainer"]:
             raise AudioError(message) from error
         with container:
             yield container
+
+
+def _lenient() -> dict[str, Any]:
+    """What lets titles pass that are not text: PyAV asked for it until 19, and does so by itself since."""
+    import av
+
+    return {"metadata_errors": "ignore"} if int(av.__version__.split(".")[0]) < LENIENT_SINCE else {}
 
 
 def stated_duration_s(container: "av.container.InputContainer") -> float | None:
