@@ -75,25 +75,27 @@ def worker_command(
     given = {key: value for key, value in {"model": model, "device": device}.items() if value}
     store = open_store(data_folder(data))
     told: list[Outcome] = []
-    # One of a machine's processes is enough for it.
-    daily = nullcontext() if once or parent is not None else forgetting_daily(store)
-    with _stopped_gently() as stopping, daily:
-        if not once and parent is None:
-            say("Waiting for recordings; Ctrl-C ends it, and puts back what is not finished.")
+    try:
+        # One of a machine's processes is enough for it.
+        daily = nullcontext() if once or parent is not None else forgetting_daily(store)
+        with _stopped_gently() as stopping, daily:
+            if not once and parent is None:
+                say("Waiting for recordings; Ctrl-C ends it, and puts back what is not finished.")
 
-        def tell(outcome: "Outcome") -> None:
-            told.append(outcome)
-            _tell(outcome)
+            def tell(outcome: "Outcome") -> None:
+                told.append(outcome)
+                _tell(outcome)
 
-        steps = ShopSteps(store=store, settings=load_settings, given=given, threads=threads)
-        if processes > 1:
-            options = [f"--{key}={value}" for key, value in given.items()] + ["--share"] * share
-            _keep_processes(store, stopping, processes, *options)
-        elif fleet:
-            _join_fleet(store, steps, lambda: bool(stopping) or _left_alone(parent), tell, share=share, once=once)
-        else:
-            work_off(store, steps=steps, once=once, stop=lambda: bool(stopping), told=tell)
-    store.close()
+            steps = ShopSteps(store=store, settings=load_settings, given=given, threads=threads)
+            if processes > 1:
+                options = [f"--{key}={value}" for key, value in given.items()] + ["--share"] * share
+                _keep_processes(store, stopping, processes, *options)
+            elif fleet:
+                _join_fleet(store, steps, lambda: bool(stopping) or _left_alone(parent), tell, share=share, once=once)
+            else:
+                work_off(store, steps=steps, once=once, stop=lambda: bool(stopping), told=tell)
+    finally:
+        store.close()
     say_how_read()
     failed = [outcome for outcome in told if outcome.state == "failed"]
     if once and failed:

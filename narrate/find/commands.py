@@ -7,12 +7,12 @@ from narrate.find.draft import Command, Draft
 from narrate.find.vocabulary import Vocabulary
 from narrate.records.capture import CommandId
 from narrate.records.recording import Word
-from narrate.words.commands import Commands, commands_of
+from narrate.words.commands import OPENING, Commands, commands_of
 from narrate.words.lexicon import Lexicon
 from narrate.words.phrases import phrase_words
 
-PAUSE_S = 0.3
-"""Silence on each side of a command, at least."""
+PAUSE_S = 0.2
+"""Silence on each side of a command, at least. People pause longer; this is what recognizers leave of it."""
 WORD_S, LETTER_S = 0.25, 0.06
 """How long a word takes unhurried. Recognizers stretch words into the silence beside them, so that often nothing is
 left of a pause but a word that takes too long."""
@@ -88,8 +88,7 @@ def next_vehicle_starts(draft: Draft) -> list[int]:
 
 
 def _may_begin(plain: Sequence[Sequence[str]], at: int, ready: Commands) -> bool:
-    following = plain[at + 1][0] if at + 1 < len(plain) and plain[at + 1] else ""
-    return ready.begins([*plain[at], following] if following else plain[at])
+    return ready.begins([part for words in plain[at : at + OPENING] for part in words])
 
 
 def _command_at(words: Sequence[Word], plain: Sequence[Sequence[str]], at: int, ready: Commands) -> Spoken | None:
@@ -99,7 +98,7 @@ def _command_at(words: Sequence[Word], plain: Sequence[Sequence[str]], at: int, 
         first -= 1
     if not _pause(words, first):
         return None
-    for last in range(min(len(words), at + ready.longest + 2) - 1, at, -1):
+    for last in range(min(len(words), at + ready.longest + OPENING) - 1, at, -1):
         if not _pause(words, last + 1):
             continue
         command = ready.meant([part for each in plain[at : last + 1] for part in each])

@@ -54,9 +54,11 @@ def main() -> None:
     if place := log_place():
         log_to(place)
     store = open_store(Path(data))
-    steps = ShopSteps(store=store, settings=load_settings, given=json.loads(given), threads=int(threads))
-    hear_for(store, steps=steps, parent=int(parent))
-    store.close()
+    try:
+        steps = ShopSteps(store=store, settings=load_settings, given=json.loads(given), threads=int(threads))
+        hear_for(store, steps=steps, parent=int(parent))
+    finally:
+        store.close()
 
 
 if __name__ == "__main__":

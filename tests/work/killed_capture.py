@@ -41,6 +41,7 @@ def speak(folder: Path, address: str | None, key: str, pieces: list[bytes]) -> N
             told.write(f"{number}\n")
         end_capture(store, key, who="Ana", expected={0: len(pieces)})
         told.write("ended\n")
+    store.close()
 
 
 if __name__ == "__main__":

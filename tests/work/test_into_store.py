@@ -1,5 +1,6 @@
 """Walkarounds made from files are kept in the store once, with their recordings and their order."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -18,8 +19,10 @@ SAMPLE = Path(__file__).parents[2] / "sample_audio" / "compact_brakes_tires.ogg"
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Store:
-    return open_store(tmp_path / "data")
+def store(tmp_path: Path) -> Iterator[Store]:
+    opened = open_store(tmp_path / "data")
+    yield opened
+    opened.close()
 
 
 @pytest.fixture
