@@ -92,19 +92,20 @@ def _may_begin(plain: Sequence[Sequence[str]], at: int, ready: Commands) -> bool
 
 
 def _command_at(words: Sequence[Word], plain: Sequence[Sequence[str]], at: int, ready: Commands) -> Spoken | None:
-    """The longest command whose address begins at a word, with the idle words around it."""
+    """The command whose address begins at a word, with the idle words around it: the likest, of such the longest."""
     first = at
     while first > 0 and len(plain[first - 1]) == 1 and plain[first - 1][0] in ready.idle and not _pause(words, first):
         first -= 1
     if not _pause(words, first):
         return None
+    best, likest = None, 0.0
     for last in range(min(len(words), at + ready.longest + OPENING) - 1, at, -1):
         if not _pause(words, last + 1):
             continue
-        command = ready.meant([part for each in plain[at : last + 1] for part in each])
-        if command:
-            return Spoken(command, first, last)
-    return None
+        command, likeness = ready.understood([part for each in plain[at : last + 1] for part in each])
+        if command and likeness > likest:
+            best, likest = Spoken(command, first, last), likeness
+    return best
 
 
 def _pause(words: Sequence[Word], at: int) -> bool:

@@ -18,10 +18,11 @@ from narrate.store.engine import Store
 from narrate.store.own_words import change_own_words
 from narrate.store.walkarounds import history, read_walkaround
 from narrate.words.lexicon import Lexicon
-from narrate.words.lint import Remark, lint
+from narrate.words.lint import lint
 from narrate.words.load import load_lexicon
 from narrate.words.meanings import OwnWord, tidy
 from narrate.words.overlay import OwnWords, add, lay_over
+from narrate.words.remarks import Remark
 from narrate.words.shop import read_own_words
 
 router = APIRouter()

@@ -4,9 +4,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from rapidfuzz.fuzz import ratio
-from rapidfuzz.process import extract
-
 from narrate.records.capture import CommandId
 from narrate.words.lexicon import Lexicon
 from narrate.words.phrases import phrase_words
@@ -14,10 +11,6 @@ from narrate.words.sounds import alike, load_speller
 
 SOUNDS_LIKE = 0.82
 """How alike words must sound to a command to be taken for it (words/sounds.py: 0 to 1)."""
-TOO_ALIKE = 0.72
-"""How alike a command and anything else of the lexicon may sound at most: well under what is taken for a command."""
-COMMANDS_TOO_ALIKE = 0.86
-"""The same for two different commands: what is heard must be nearer to the right one."""
 AHEAD = 0.04
 """How much nearer a command must sound than the next one."""
 ADDRESSED = 0.75
@@ -28,8 +21,6 @@ and who surely said it meant something by it. In 100,000 words of narrations and
 either pair, even as if there were a pause between any two words."""
 OPENING = 4
 """Most words that are heard for the address in noise, such as `I'll straight away`."""
-COMPARED = 600
-"""How many phrases of the lexicon, the nearest by their sounds' letters, are compared sound by sound."""
 
 Words = tuple[str, ...]
 
@@ -57,12 +48,19 @@ class Commands:
         >>> commands_of(load_lexicon()).meant(["uh", "australia", "mark", "this"])
         'mark'
         """
+        return self.understood(words)[0]
+
+    def understood(self, words: Sequence[str]) -> tuple[CommandId | None, float]:
+        """The same, and how like it the words are, 0 to 1."""
         bare = self._bare(words)
         known = self.exact.get(bare)
         if known or not 1 < len(bare) <= self.longest + OPENING - 1:
-            return known
+            return known, 1.0 if known else 0.0
         heard = _sounding(bare)
-        return self._as_a_whole(heard) or self._by_parts(heard)
+        command = self._as_a_whole(heard) or self._by_parts(heard)
+        said = "".join(heard)
+        whole = (alike(said, self.address + sounds) for sounds, other in self.sounds if other == command)
+        return command, max(whole, default=0.0)
 
     def begins(self, words: Sequence[str]) -> bool:
         """Whether words begin with the address, or with some that sound like it."""
@@ -128,7 +126,7 @@ def commands_of(lexicon: Lexicon) -> Commands:
     return Commands(
         exact=exact,
         sounds=tuple(_sounds(lexicon)),
-        address=_sounds_of(file.address, lexicon),
+        address=sounds_of(file.address, lexicon),
         openings=frozenset(openings),
         idle=frozenset(file.idle),
         longest=max(map(len, exact)),
@@ -143,35 +141,14 @@ def spoken_phrases(lexicon: Lexicon) -> Iterator[tuple[CommandId, str]]:
             yield command, f"{file.address} {said}" if file else ""
 
 
-def nearest_phrases(lexicon: Lexicon) -> Iterator[tuple[CommandId, str, str, float]]:
-    """(command, its phrase, what of the lexicon sounds most like it, how alike) for each phrase of each command."""
-    speller = load_speller()
-    names: dict[str, str] = {}
-    for phrase in lexicon.phrases():
-        names.setdefault("".join(map(speller.sounds, phrase.words)), " ".join(phrase.words))
-    for command, said in spoken_phrases(lexicon):
-        sounds = _sounds_of(said, lexicon)
-        near = extract(sounds, list(names), scorer=ratio, limit=COMPARED)
-        likeness, name = max((alike(sounds, other), names[other]) for other, *_ in near)
-        yield command, said, name, likeness
-
-
-def alike_commands(lexicon: Lexicon) -> Iterator[tuple[str, str, float]]:
-    """(phrase, phrase of another command, how alike) for all pairs."""
-    phrases = [(command, said, _sounds_of(said, lexicon)) for command, said in spoken_phrases(lexicon)]
-    for number, (command, said, sounds) in enumerate(phrases):
-        for other, said_too, sounds_too in phrases[:number]:
-            if command != other:
-                yield said_too, said, alike(sounds, sounds_too)
-
-
 def _sounds(lexicon: Lexicon) -> Iterator[tuple[str, CommandId]]:
     for command, entry in lexicon.commands.command.items() if lexicon.commands else ():
         for said in entry.says:
-            yield _sounds_of(said, lexicon), command
+            yield sounds_of(said, lexicon), command
 
 
-def _sounds_of(said: str, lexicon: Lexicon) -> str:
+def sounds_of(said: str, lexicon: Lexicon) -> str:
+    """How a phrase sounds, its words run together."""
     return "".join(_sounding(phrase_words(said, lexicon.spelling)))
 
 

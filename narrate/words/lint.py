@@ -3,15 +3,15 @@
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from rapidfuzz.fuzz import ratio
 from rapidfuzz.process import cdist
 
+from narrate.words.command_lint import lint_commands
 from narrate.words.lexicon import Lexicon, Phrase
 from narrate.words.phrases import plural
+from narrate.words.remarks import Remark
 
 ALIKE = 90
 """Similarity (0 to 100) from which two names are easily heard as one another."""
@@ -23,21 +23,12 @@ NAMING = frozenset(("driver", "passenger"))
 PADDING = frozenset(("assembly", "unit"))
 
 
-@dataclass(frozen=True, slots=True)
-class Remark:
-    """One thing to look at: an `error` makes findings wrong, a `warning` may."""
-
-    level: Literal["error", "warning"]
-    message: str
-    place: str
-    """The entry, as `component.brake_rotor`."""
-
-
 def lint(lexicon: Lexicon, *, sound_alikes: int = 40) -> tuple[Remark, ...]:
     """Everything worth telling about a lexicon, errors first; of the sound-alikes only the closest."""
     phrases = [phrase for phrase in lexicon.phrases() if phrase.family == "component"]
     return (
         *_shared_names(phrases),
+        *lint_commands(lexicon),
         *_everyday_words(lexicon),
         *_words_in_names(lexicon),
         *_plurals(lexicon),

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from narrate.words.lint import Remark, lint
+from narrate.words.lint import lint
 from narrate.words.load import load_lexicon
+from narrate.words.remarks import Remark
 
 Linted = Callable[[str], list[Remark]]
 
