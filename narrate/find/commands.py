@@ -7,7 +7,7 @@ from narrate.find.draft import Command, Draft
 from narrate.find.vocabulary import Vocabulary
 from narrate.records.capture import CommandId
 from narrate.records.recording import Word
-from narrate.words.commands import OPENING, Commands, commands_of
+from narrate.words.commands import OPENING, PERHAPS, Commands, commands_of
 from narrate.words.lexicon import Lexicon
 from narrate.words.phrases import phrase_words
 
@@ -60,6 +60,19 @@ def spoken_commands(words: Sequence[Word], lexicon: Lexicon) -> tuple[Spoken, ..
             found.append(spoken)
         at = spoken.last + 1 if spoken else at + 1
     return tuple(found)
+
+
+def perhaps_command(words: Sequence[Word], lexicon: Lexicon) -> bool:
+    """Whether words that hold no command may be one badly heard: behind a pause something sounds like the address."""
+    ready = commands_of(lexicon)
+    if not ready.exact or spoken_commands(words, lexicon):
+        return False
+    plain = [_plain(word, lexicon) for word in words]
+    return any(
+        _pause(words, at)
+        and ready.begins([part for each in plain[at : at + OPENING] for part in each], likeness=PERHAPS)
+        for at in range(len(words) - 1)
+    )
 
 
 def find_commands(draft: Draft, vocabulary: Vocabulary) -> Draft:

@@ -75,14 +75,27 @@ class PartialWords:
         return " ".join(word.text for word in self.words)
 
 
+@dataclass(frozen=True, kw_only=True)
+class Again:
+    """A better and slower engine for finished phrases whose words ask for it."""
+
+    engine: QuickEngine
+    wanted: Callable[[Sequence[Word]], bool]
+
+
 class Growing:
     """Sound in, words out. One for each person who speaks; sound has to come in order."""
 
     def __init__(
-        self, engine: QuickEngine, *, hints: Sequence[str] = (), clock: Callable[[], float] = time.perf_counter
+        self,
+        engine: QuickEngine,
+        *,
+        hints: Sequence[str] = (),
+        again: Again | None = None,
+        clock: Callable[[], float] = time.perf_counter,
     ) -> None:
         """hints: few, for they are read anew each time. clock: seconds, to see how long hearing takes."""
-        self._engine, self._hints, self._clock = engine, tuple(hints), clock
+        self._engine, self._hints, self._again, self._clock = engine, tuple(hints), again, clock
         self._sound: Samples = np.zeros(0, np.float32)
         self._from_s = 0.0
         self._phrase = 1
@@ -171,31 +184,34 @@ class Growing:
             # What was heard beyond a cut belongs to the next phrase.
             whole = known is not None and not cut and known.end_s >= end_s - LOOK_EVERY_S / 2
             heard = known if known is not None and whole else self._hear(start_s, end_s)
+            if self._again is not None and heard.words and self._again.wanted(heard.words):
+                heard = self._hear(start_s, end_s, self._again.engine)
             told = [replace(heard, end_s=end_s, final=True, before_s=before_s, after_s=after_s)]
             self._phrase += 1
         self._keep_from(end_s if cut else end_s + min(after_s, PHRASE_PAUSE_S) / 2)
         return told
 
-    def _hear(self, start_s: float, end_s: float) -> PartialWords:
+    def _hear(self, start_s: float, end_s: float, better_engine: QuickEngine | None = None) -> PartialWords:
         began = self._clock()
         first_s, last_s = max(self._from_s, start_s - MARGIN_S), min(self.until_s, end_s + MARGIN_S)
         first, last = (round((each - self._from_s) * RATE) for each in (first_s, last_s))
-        words = self._credible(self._sound[first:last])
+        words = self._credible(self._sound[first:last], better_engine or self._engine)
         self._cost_s, self._heard_at_s = self._clock() - began, self.until_s
         moved = tuple(_moved(word, first_s) for word in words)
         return PartialWords(phrase=self._phrase, start_s=start_s, end_s=end_s, words=moved, final=False)
 
-    def _credible(self, samples: Samples) -> Sequence[Word]:
+    def _credible(self, samples: Samples, engine: QuickEngine) -> Sequence[Word]:
         """Words of a phrase; where the hints may have put them in, those heard without hints if they are better."""
-        first = self._listen(samples, SEPARATOR.join(self._hints))
+        first = _listened(engine, samples, SEPARATOR.join(self._hints))
         if not self._hints or fault(first, self._hints) is None:
             return first.words if fault(first) != "loop" else ()
-        second = self._listen(samples, "")
+        second = _listened(engine, samples, "")
         return {"first": first.words, "second": second.words, "neither": ()}[better(first, second, self._hints)]
 
-    def _listen(self, samples: Samples, hints: str) -> Heard:
-        window = (0.0, samples.size / RATE)
-        return next(iter(self._engine.listen(samples, [window], language="en", hints=hints)))
+
+def _listened(engine: QuickEngine, samples: Samples, hints: str) -> Heard:
+    window = (0.0, samples.size / RATE)
+    return next(iter(engine.listen(samples, [window], language="en", hints=hints)))
 
 
 def _phrase(speech: Sequence[Stretch], until_s: float) -> tuple[int, bool]:

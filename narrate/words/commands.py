@@ -19,6 +19,8 @@ PARTS = ((0.6, 0.78), (0.9, 0.62))
 """What is enough for the address and for the phrase where the whole does not sound so: noise spoils the address most,
 and who surely said it meant something by it. In 100,000 words of narrations and complaints (11 hours) nothing reaches
 either pair, even as if there were a pause between any two words."""
+PERHAPS = 0.5
+"""How alike words must sound to the address to be worth hearing again."""
 OPENING = 4
 """Most words that are heard for the address in noise, such as `I'll straight away`."""
 
@@ -62,12 +64,12 @@ class Commands:
         whole = (alike(said, self.address + sounds) for sounds, other in self.sounds if other == command)
         return command, max(whole, default=0.0)
 
-    def begins(self, words: Sequence[str]) -> bool:
+    def begins(self, words: Sequence[str], *, likeness: float = PARTS[0][0]) -> bool:
         """Whether words begin with the address, or with some that sound like it."""
         if any(tuple(words[: len(opening)]) == opening for opening in self.openings):
             return True
         heard = _sounding(words[:OPENING])
-        return any(alike("".join(heard[:count]), self.address) >= PARTS[0][0] for count in range(1, len(heard) + 1))
+        return any(alike("".join(heard[:count]), self.address) >= likeness for count in range(1, len(heard) + 1))
 
     def _as_a_whole(self, heard: Sequence[str]) -> CommandId | None:
         """heard: how the words sound, one by one."""

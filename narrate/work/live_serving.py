@@ -7,6 +7,7 @@ import threading
 from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
@@ -14,9 +15,10 @@ from typing import Any
 import numpy as np
 
 from narrate.errors import ModelError, NarrateError
+from narrate.find.commands import perhaps_command
 from narrate.find.mining import text_recording
 from narrate.hear.audio import RATE
-from narrate.hear.growing import Growing
+from narrate.hear.growing import Again, Growing
 from narrate.hear.whisper_engine import WhisperEngine, load_engine
 from narrate.pipeline import process_words
 from narrate.records.order import Order
@@ -64,9 +66,26 @@ def live_engine(settings: Settings) -> WhisperEngine:
         return load_engine(quick)
 
 
-def live_hearing(engine: WhisperEngine, settings: Settings, lexicon: Lexicon) -> Growing:
-    """Hearing for one recording, listening for a few names."""
-    return Growing(engine, hints=lexicon.hints[:HINTS] if settings.hints else ())
+def second_engine(settings: Settings) -> WhisperEngine | None:
+    """The settings' own model for what may be a command badly heard; None where that is the quick one, or not there."""
+    if settings.model == QUICK_MODEL:
+        return None
+    try:
+        return load_engine(settings.model_copy(update={"beam_size": 1, "threads": 1, "batch_size": 1, "device": "cpu"}))
+    except ModelError:
+        return None
+
+
+def live_hearing(
+    engine: WhisperEngine, settings: Settings, lexicon: Lexicon, second: WhisperEngine | None = None
+) -> Growing:
+    """Hearing for one recording, listening for a few names; with `second` what may be a command is heard again."""
+    return Growing(engine, hints=lexicon.hints[:HINTS] if settings.hints else (), again=heard_again(second, lexicon))
+
+
+def heard_again(second: WhisperEngine | None, lexicon: Lexicon) -> Again | None:
+    """What hears again what may be a command."""
+    return Again(engine=second, wanted=partial(perhaps_command, lexicon=lexicon)) if second else None
 
 
 def practise(engine: WhisperEngine, settings: Settings, lexicon: Lexicon) -> None:
@@ -85,10 +104,10 @@ def serve_live(pipe: Connection, data: Path, settings: Settings) -> None:
     threading.Thread(target=_receive, args=(pipe, items), daemon=True).start()
     with contextlib.suppress(BrokenPipeError):
         try:
-            engine = live_engine(settings)
+            engine, second = live_engine(settings), second_engine(settings)
             practise(engine, settings, shop_lexicon(data))
             pipe.send((0, {"type": "warm"}))
-            serving = _Serving(pipe, engine, data)
+            serving = _Serving(pipe, engine, second, data)
             for item, waits_s in joined(items):
                 serving.do(item, waits_s)
         except NarrateError as error:
@@ -144,8 +163,8 @@ def _receive(pipe: Connection, items: Items) -> None:
 class _Serving:
     """The recording in hand."""
 
-    def __init__(self, pipe: Connection, engine: WhisperEngine, data: Path) -> None:
-        self._pipe, self._engine, self._data = pipe, engine, data
+    def __init__(self, pipe: Connection, engine: WhisperEngine, second: WhisperEngine | None, data: Path) -> None:
+        self._pipe, self._engine, self._second, self._data = pipe, engine, second, data
         self._session: LiveSession | None = None
         self._done_s = 0.0
         self._behind = False
@@ -171,7 +190,7 @@ class _Serving:
 
     def _begin(self, beginning: Beginning) -> list[Message]:
         settings, lexicon = beginning.settings, shop_lexicon(self._data)
-        hearing = live_hearing(self._engine, settings, lexicon)
+        hearing = live_hearing(self._engine, settings, lexicon, self._second)
         self._session = LiveSession(hearing, settings, lexicon, beginning.order, so_far=beginning.so_far)
         self._done_s, self._behind = 0.0, False
         told: list[Message] = [{"type": "ready"}]

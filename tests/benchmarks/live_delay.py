@@ -82,13 +82,14 @@ def main(files: tuple[Path, ...], hints: int, model: str, real: bool) -> None:
     """Measure, print and keep."""
     paths = files or tuple(sorted((CHECKOUT / "sample_audio").glob("*.ogg")))
     lexicon, settings = load_lexicon(), Settings(model=model)
-    engine = live_serving.live_engine(settings)
+    engine, second = live_serving.live_engine(settings), live_serving.second_engine(settings)
+    again = live_serving.heard_again(second, lexicon)
     live_serving.practise(engine, settings, lexicon)
     clock = time.perf_counter if real else time.process_time
     figures = Figures()
     for path in paths:
         sound = decode(path, min_duration_s=0, max_duration_s=10_800).samples
-        hearing = Noting(engine, hints=lexicon.hints[:hints], clock=clock)
+        hearing = Noting(engine, hints=lexicon.hints[:hints], again=again, clock=clock)
         shown = follow(sound, hearing, settings, lexicon, clock, figures)
         compare(shown, process_recordings([path], settings=settings, lexicon=lexicon).findings, figures)
     figure = summary(figures) | {"recordings": len(paths), "hints": hints, "final_model": model, "real": real}

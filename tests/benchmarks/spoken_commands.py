@@ -43,7 +43,7 @@ from narrate.settings import Settings
 from narrate.words.commands import spoken_phrases
 from narrate.words.lexicon import Lexicon
 from narrate.words.load import load_lexicon
-from narrate.work.live_serving import live_engine, live_hearing
+from narrate.work.live_serving import live_engine, live_hearing, second_engine
 
 CHECKOUT = Path(__file__).parents[2]
 VOICES = ("joe", "slt", "awb", "rms", "kal16", "en-us", "en-gb-x-rp", "en-us+f4")
@@ -184,7 +184,7 @@ def hear(folder: Path, way: str, part: str) -> None:
     """Hear what was spoken, and keep the words."""
     which, shares = (int(each) for each in part.split("/"))
     lexicon, settings = load_lexicon(), Settings()
-    engine = live_engine(settings) if way == "live" else None
+    engine, second = (live_engine(settings), second_engine(settings)) if way == "live" else (None, None)
     for path in sorted(folder.glob("*.ogg"))[which - 1 :: shares]:
         kept = path.with_suffix(f".{way}.json")
         if kept.exists():
@@ -193,7 +193,7 @@ def hear(folder: Path, way: str, part: str) -> None:
             (recording,) = hear_recordings([path], settings=settings, lexicon=lexicon)
             phrases = [{"words": [word.model_dump() for word in recording.words]}]
         else:
-            phrases = live_phrases(path, live_hearing(engine, settings, lexicon))
+            phrases = live_phrases(path, live_hearing(engine, settings, lexicon, second))
         kept.write_text(json.dumps(phrases), "utf-8")
 
 

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import pytest
 
-from narrate.find.commands import PAUSE_S, command_in, spoken_commands
+from narrate.find.commands import PAUSE_S, command_in, perhaps_command, spoken_commands
 from narrate.find.mining import find_findings
 from narrate.find.trace import explain_finding
 from narrate.find.word_trace import explain_words
@@ -81,6 +81,48 @@ def test_commands_in_a_recording(lexicon: Lexicon) -> None:
 
 def test_in_running_speech_there_is_none(lexicon: Lexicon) -> None:
     assert spoken_commands(timed("so the australia next vehicle thing is on the bench"), lexicon) == ()
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [
+        ("ostry you take it back", "take_back"),
+        ("osprey save that again", "read_back"),
+        ("i'll straight away take it back", "take_back"),
+        ("a spray on the markless spot", "mark"),
+        ("i'll train you to take a picture", "photograph"),
+        ("australia we are olden", "done"),
+    ],
+)
+def test_what_noise_made_of_a_command(said: str, meant: str, lexicon: Lexicon) -> None:
+    """As the model `base` wrote them in made shop noise at 10 dB and in a compressor's at 15 dB."""
+    [found] = spoken_commands(timed(f"front pads are at three / {said} / rotors are fine"), lexicon)
+    assert (found.command, found.first) == (meant, 5)
+
+
+@pytest.mark.parametrize(
+    "said",
+    ["needs a real one what else", "and i'll say it again", "staring right at it back", "or it'll eat the next coil",
+     "i don't really know what it's", "plus railing all done"],
+)  # fmt: skip
+def test_what_sounds_a_little_like_one_is_none(said: str, lexicon: Lexicon) -> None:
+    """The likest of 100,000 words of narrations and complaints, as if they stood between pauses."""
+    assert spoken_commands(timed(f"front pads are at three / {said} / rotors are fine"), lexicon) == ()
+
+
+@pytest.mark.parametrize(
+    ("said", "again"),
+    [
+        ("and alignment of / spray linux drug", True),
+        ("i'll straighten it together", True),
+        ("australia take that back", False),
+        ("front pads are at three millimeters", False),
+        ("left one is fine", False),
+    ],
+)
+def test_what_may_be_a_command_badly_heard(said: str, again: bool, lexicon: Lexicon) -> None:
+    """The first two as the model `tiny.en` wrote commands; one that was understood needs no second hearing."""
+    assert perhaps_command(timed(said), lexicon) is again
 
 
 def test_full_stops_stand_for_pauses_in_typed_text(lexicon: Lexicon) -> None:

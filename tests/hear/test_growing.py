@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from narrate.hear.audio import RATE, Samples
-from narrate.hear.growing import LONGEST_S, PHRASE_PAUSE_S, Growing, PartialWords
+from narrate.hear.growing import LONGEST_S, PHRASE_PAUSE_S, Again, Growing, PartialWords
 from narrate.hear.recogniser import Heard, Stretch
 from narrate.records.recording import Word
 
@@ -193,3 +193,22 @@ def test_every_word_is_in_what_is_final_once(parts: list[str | float], frame: in
     growing = Growing(Reader())
     told = fed(growing, sound_of(*said, 0.1), frame=frame) + growing.end()
     assert " ".join(finals(told)).split() == [each for each in said if isinstance(each, str)]
+
+
+class Shouting(Reader):
+    """Hears the same, ten times the number."""
+
+    def heard(self, samples: Samples, start_s: float, end_s: float) -> Heard:
+        told = super().heard(samples, start_s, end_s)
+        words = tuple(word.model_copy(update={"text": f"{word.text}0"}) for word in told.words)
+        return Heard(start_s=start_s, end_s=end_s, words=words, average_log_probability=-0.1, no_speech=0.0)
+
+
+def test_a_finished_phrase_is_heard_again_by_the_better_engine_where_its_words_ask_for_it() -> None:
+    better = Shouting()
+    again = Again(engine=better, wanted=lambda words: words[0].text == "3")
+    told = fed(Growing(Reader(), again=again), sound_of(0.5, *"12", 1.0, *"34", 1.0, *"56", 1.0))
+    assert finals(told) == ["1 2", "30 40", "5 6"]
+    assert len(better.hints) == 1, "only once it was over"
+    [second] = [each for each in told if each.final and each.text == "30 40"]
+    assert second.words[0].start_s == pytest.approx(2.1, abs=0.1)
