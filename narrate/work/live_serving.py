@@ -5,7 +5,7 @@ import queue
 import signal
 import threading
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from multiprocessing.connection import Connection
@@ -88,11 +88,12 @@ def heard_again(second: WhisperEngine | None, lexicon: Lexicon) -> Again | None:
     return Again(engine=second, wanted=partial(perhaps_command, lexicon=lexicon)) if second else None
 
 
-def practise(engine: WhisperEngine, settings: Settings, lexicon: Lexicon) -> None:
+def practise(engines: Sequence[WhisperEngine | None], settings: Settings, lexicon: Lexicon) -> None:
     """Do once all that takes seconds the first time, while nobody waits yet."""
     silence = np.zeros(RATE, np.float32)
-    engine.speech(silence)
-    list(engine.listen(silence, [(0.0, 1.0)], language="en", hints=""))
+    for engine in filter(None, engines):
+        engine.speech(silence)
+        list(engine.listen(silence, [(0.0, 1.0)], language="en", hints=""))
     process_words([text_recording("front brake pads are worn to 3 mm.")], settings=settings, lexicon=lexicon)
 
 
@@ -105,7 +106,7 @@ def serve_live(pipe: Connection, data: Path, settings: Settings) -> None:
     with contextlib.suppress(BrokenPipeError):
         try:
             engine, second = live_engine(settings), second_engine(settings)
-            practise(engine, settings, shop_lexicon(data))
+            practise((engine, second), settings, shop_lexicon(data))
             pipe.send((0, {"type": "warm"}))
             serving = _Serving(pipe, engine, second, data)
             for item, waits_s in joined(items):

@@ -84,7 +84,7 @@ def main(files: tuple[Path, ...], hints: int, model: str, real: bool) -> None:
     lexicon, settings = load_lexicon(), Settings(model=model)
     engine, second = live_serving.live_engine(settings), live_serving.second_engine(settings)
     again = live_serving.heard_again(second, lexicon)
-    live_serving.practise(engine, settings, lexicon)
+    live_serving.practise((engine, second), settings, lexicon)
     clock = time.perf_counter if real else time.process_time
     figures = Figures()
     for path in paths:
