@@ -9,8 +9,6 @@ import pytest
 from browser_shop import Shop
 from playwright.sync_api import Page
 
-WEBM, CLUSTER = list(b"\x1a\x45\xdf\xa3"), list(b"\x1f\x43\xb6\x75")
-FTYP, MOOF = list(b"ftyp"), list(b"moof")
 SENDING = """
 const { openKept } = await import("/static/capture_kept.js");
 const { Sender } = await import("/static/capture_send.js");
@@ -273,28 +271,3 @@ def test_what_the_page_says(page: Page):
     assert len(told["key"]) == 32
     assert int(told["key"], 16) > 0
     assert told["mark"] == "Taken back: left front tire"
-
-
-def begins(page: Page, first: list[int], later: list[int]) -> tuple[list[int], list[int]]:
-    """Return the header in a recorder's first piece, and a later piece made playable with it."""
-    script = f"""
-    const {{ headerOf, playable }} = await import("/static/capture_left.js");
-    const header = headerOf(new Uint8Array({first}));
-    return [[...header], [...playable(header, new Uint8Array({later}))]];"""
-    header, whole = run(page, script)
-    return header, whole
-
-
-@pytest.mark.parametrize(
-    ("first", "later", "header", "whole"),
-    [
-        # WebM (RFC 9559): the bytes of EBML's header, then a cluster.
-        ([*WEBM, 7, *CLUSTER, 1], [9, 9, *CLUSTER, 2], [*WEBM, 7], [*WEBM, 7, *CLUSTER, 2]),
-        ([*WEBM, 7], [*CLUSTER, 2], [*WEBM, 7], [*WEBM, 7, *CLUSTER, 2]),
-        # MP4 (ISO/IEC 14496-12): boxes, each with its size before its name.
-        ([0, 0, 0, 8, *FTYP, 0, 0, 0, 9, *MOOF, 1], [0, 0, 0, 9, *MOOF, 2], [0, 0, 0, 8, *FTYP],
-         [0, 0, 0, 8, *FTYP, 0, 0, 0, 9, *MOOF, 2]),
-    ],
-)  # fmt: skip
-def test_a_later_piece_is_played_with_the_header_of_the_first(page: Page, first, later, header, whole):
-    assert begins(page, first, later) == (header, whole)

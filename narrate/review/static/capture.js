@@ -33,6 +33,7 @@ class CapturePage {
       onstate: () => this.show(),
       onframe: (frame) => this.listening.frame(frame),
       onrun: (run) => this.listening.follow(run),
+      onmoved: (key) => this.listening.marks.show(key),
       tell,
     });
     this.listening = new Listening({ kept: this.kept, sender: this.sender, flow: this.flow, aloud: this.aloud, settings: this.settings, tell });

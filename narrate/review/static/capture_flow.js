@@ -8,15 +8,16 @@ import { GRACE_S } from "./capture_send.js";
 
 const WARN_AGAIN_S = 10;
 const RESTARTS = 3;
-const LATE = "Somebody ended this recording at the shop’s computer; what you say now is a new one.";
+const LATE = "Somebody ended this recording at the shop’s computer; what is not there yet is a new one.";
 
 export class Flow {
   /**
    * kept, sender, aloud; settings() gives {clean, silence_s}; hooks: onstate(), onframe(frame), onrun(run or null),
-   * tell(sentence).
+   * onmoved(key) when what is in hand has another key, tell(sentence).
    */
-  constructor({ kept, sender, aloud, settings, onstate, onframe, onrun, tell }) {
-    Object.assign(this, { kept, sender, aloud, settings, onstate, onframe, onrun, tell });
+  constructor({ kept, sender, aloud, settings, onstate, onframe, onrun, onmoved, tell }) {
+    Object.assign(this, { kept, sender, aloud, settings, onstate, onframe, onrun, onmoved, tell });
+    this.full = false;
     this.state = "ready";
     this.sentence = "";
     this.key = null;
@@ -77,7 +78,7 @@ export class Flow {
       onpiece: () => { this.sender.wake(); this.onstate(); },
       onframe: (frame) => this.frame(frame),
       onlost: (sentence) => this.lost(run, sentence),
-      onfull: (full) => this.tell(full ? "This phone has no room left: free some, and keep this page open meanwhile." : ""),
+      onfull: (full) => { this.full = full; this.tell(full ? "This phone has no room left: free some, and keep this page open meanwhile." : ""); },
     });
     try {
       await run.start(this.settings());
@@ -154,20 +155,32 @@ export class Flow {
 
   /** Somebody else ended the capture: what is left of it becomes another one, and recording goes on there. */
   async late(key) {
-    let to = null;
+    // A full phone finishes its last pieces only when others have gone, and these go only from their new place.
+    let moved = this.full && (await carryOver(this.kept, key)).moved;
+    if (moved) this.sender.wake();
     await this.inTurn(async () => {
       const going = this.run?.key === key;
       if (going) await this.halt();
-      to = await carryOver(this.kept, key);
-      if (to && this.key === key) this.key = to;
-      this.sender.wake();
-      if (!going) return this.onstate();
-      if (!to) return this.to("paused", LATE);
-      this.tell(LATE);
-      const runs = await this.kept.runs(to);
-      await this.rolling(await this.open(to, 1 + Math.max(-1, ...runs.map((each) => each.run))));
+      try {
+        const carried = await carryOver(this.kept, key);
+        moved ||= carried.moved;
+        if (carried.to && this.key === key) await this.goOnIn(carried.to, going);
+        else if (going) this.to("paused", LATE);
+      } catch (error) {
+        if (going) this.to("paused", error.message);
+      }
+      this.onstate();
     });
-    return to !== null;
+    return moved;
+  }
+
+  async goOnIn(to, going) {
+    this.key = to;
+    await this.onmoved(to);
+    this.tell(LATE);
+    if (!going) return;
+    const runs = await this.kept.runs(to);
+    await this.rolling(await this.open(to, 1 + Math.max(-1, ...runs.map((each) => each.run))));
   }
 
   frame(frame) {

@@ -143,7 +143,7 @@ export class Listening {
 
   async keepPhoto(photo) {
     const { run } = this.flow;
-    if (!run) return;
+    if (!run) return this.tell("The photo was not kept: nothing was being recorded just then. Take it again.");
     await keepPhoto(this.kept, { key: run.key, run: run.run, at_s: run.at_s, ...photo });
     this.tell("The photo is kept with this moment.");
     this.sender.wake();

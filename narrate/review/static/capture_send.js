@@ -21,11 +21,14 @@ export class Sender {
   /**
    * ask(method, path, body, bytes) gives {status, body}; status 0 where nobody answers. pause(seconds) resolves then.
    * onchange() is called when something was sent or could not be; onlate(key) when the recording was ended by somebody
-   * else, and tells whether what is left of it found another place.
+   * else, and tells later whether what is left of it found another place.
    */
-  constructor({ kept, ask, onchange, onlate = () => false, pause = rest, now = Date.now }) {
+  constructor({ kept, ask, onchange, onlate = async () => false, pause = rest, now = Date.now }) {
     Object.assign(this, { kept, ask, onchange, onlate, pause, now });
     this.failures = 0;
+    /** Captures that others ended: those whose rest is being moved, and those of which nothing could be. */
+    this.moving = new Set();
+    this.stuck = new Set();
     /** HTTP status of the last failure while it lasts, else null. */
     this.trouble = null;
     this.news = null;
@@ -114,15 +117,26 @@ export class Sender {
       const { run, number, from_s, to_s, sha256 } = piece;
       const asked = `from_s=${from_s}&to_s=${to_s}&sha256=${sha256}`;
       const answer = await this.put(`/api/captures/${key}/runs/${run}/pieces/${number}?${asked}`, piece.bytes, true);
-      if (answer.refused) await this.refuse(piece, answer.refused);
-      else await this.kept.isSafe(piece, answer.safe_s);
+      if (answer.refused) {
+        if (await this.endedByOthers(key)) return this.late(key);
+        await this.refuse(piece, answer.refused);
+      } else await this.kept.isSafe(piece, answer.safe_s);
       this.onchange();
     }
   }
 
+  /** Have what is left moved, without waiting for it: that may itself wait for room which only sending makes. */
+  late(key) {
+    if (this.moving.has(key)) return;
+    this.moving.add(key);
+    this.onlate(key).then((moved) => moved || this.stuck.add(key), () => this.stuck.add(key)).finally(() => {
+      this.moving.delete(key);
+      this.wake();
+    });
+  }
+
   /** What is refused again and again stays on the phone, said so, and does not hold up the rest. */
   async refuse(piece, sentence) {
-    if ((await this.endedByOthers(piece.key)) && (await this.onlate(piece.key))) return;
     const tries = (piece.tries ?? 0) + 1;
     const over = tries >= TRIES;
     await this.kept.put("pieces", { ...piece, tries, refused: over ? sentence : null });
@@ -131,6 +145,7 @@ export class Sender {
   }
 
   async endedByOthers(key) {
+    if (this.stuck.has(key)) return false;
     const { status, body } = await this.ask("GET", `/api/captures/${key}`, null, false);
     if (laterStatus(status)) throw new Later(status);
     return status < 300 && Boolean(body.job);
@@ -177,7 +192,10 @@ export class Sender {
   async follow(key, before) {
     const { status, body } = await this.ask("GET", `/api/captures/${key}`, null, false);
     if (laterStatus(status)) throw new Later(status);
-    if (status < 300 && !(before === "lacking" && body.state === "open")) await this.take(key, body);
+    if (status >= 300 || (before === "lacking" && body.state === "open")) return;
+    // Somebody ended it without what was refused before.
+    if (body.job && !this.stuck.has(key) && (await this.kept.nextPiece(key)) !== null) return this.late(key);
+    await this.take(key, body);
   }
 
   async take(key, { state, why = "", walkaround = null, safe_s }) {

@@ -16,7 +16,8 @@ export class Shelf {
   /** Leave out what the shop's computer finished a day ago. */
   async tidy() {
     for (const { key, state, ended } of await this.kept.captures()) {
-      if (state === "done" && ended && Date.now() - ended > KEPT_MS) await this.kept.forget(key);
+      const over = state === "done" && ended && Date.now() - ended > KEPT_MS;
+      if (over && !(await this.kept.waiting(key)).pieces) await this.kept.forget(key);
     }
   }
 
@@ -45,7 +46,7 @@ export class Shelf {
         !capture.ended && !busy ? [button("Go on with it", () => this.actions.goOn(capture)), button("Done: make the list", () => this.actions.end(capture))] : null,
         capture.walkaround ? el("a", { class: "button", href: `/walkarounds/${capture.walkaround}`, text: "Open the list" }) : null,
         // The last resort: what the shop's computer does not take can be carried there by hand.
-        capture.state === "lacking" || capture.why ? button("Save what is left as files", () => this.save(capture)) : null),
+        waiting.pieces && (capture.state === "lacking" || capture.why) ? button("Save what is left as files", () => this.save(capture)) : null),
     );
   }
 
@@ -53,9 +54,9 @@ export class Shelf {
     const pieces = await this.kept.pieces(key);
     for (const run of new Set(pieces.map((each) => each.run))) {
       const { mime, header } = (await this.kept.runs(key)).find((each) => each.run === run);
-      const [first, ...others] = pieces.filter((each) => each.run === run);
-      const begins = first.number && header ? playable(header, new Uint8Array(first.bytes)) : first.bytes;
-      const parts = [begins, ...others.map((each) => each.bytes)];
+      const bytes = pieces.filter((each) => each.run === run).map((each) => new Uint8Array(each.bytes));
+      const whole = header && pieces.find((each) => each.run === run).number ? playable(new Uint8Array(header), bytes) : null;
+      const parts = whole ? [whole] : bytes;
       const link = el("a", { href: URL.createObjectURL(new Blob(parts, { type: mime })), download: `${key}-${run}.${mime.includes("mp4") ? "mp4" : "webm"}` });
       link.click();
     }
